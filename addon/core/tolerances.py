@@ -1,0 +1,25 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Every tolerance of the computations, in one place."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Tolerances:
+    """Lengths in mm, angles in degrees."""
+
+    clear: float = 0.001
+    """A skin sample may be this much under its required clearance."""
+    proof: float = 0.01
+    """The proven bound of the least clearance is this close to the least clearance."""
+    chord: float = 0.02
+    """Largest distance between the facets of the solid and the true skin."""
+    on_plane: float = 1e-4
+    """Cage points this close to the mirror plane lie on it."""
+    weld: float = 1e-6
+    """Points closer than this are one point."""
+
+
+TOLERANCES = Tolerances()
