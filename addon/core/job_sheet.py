@@ -1,0 +1,348 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""The job sheet: every measurement and choice of a job, read strictly from TOML.
+
+Field names are the keys of the sheet. Lengths in mm, angles in degrees, speeds in km/h. A field whose key is not in the
+sheet takes the default that stands beside it here; defaults that depend on other keys are in job_defaults.py. Budget
+values that are None were not stated: the budget then takes its own default and says so.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping
+from dataclasses import MISSING, Field, dataclass, field, fields
+from pathlib import Path
+from typing import Any
+
+from .errors import JobError
+from .job_defaults import fill_defaults
+from .sheet_keys import Choice, ForwardAndRearward, Items, Kind, Number, Numbers, Text, Whole, nearest, shown
+from .tables.fasteners import FITS, THREADS
+from .tables.materials import MATERIALS, PLIES, RESINS
+
+SCHEMA = 1
+
+_POINT = Numbers(3, Number(-3000.0, 3000.0))
+
+
+def _key(kind: Kind, default: object = MISSING) -> Any:
+    """A field of a section; without a default the sheet must state it."""
+    if default is MISSING:
+        return field(metadata={"kind": kind})
+    return field(default=default, metadata={"kind": kind})
+
+
+@dataclass(frozen=True, kw_only=True)
+class Wheel:
+    """Which wheel, and the speed it must allow for."""
+
+    position: str = _key(Choice(("front", "rear")), "front")
+    top_speed_kmh: float | None = _key(Number(10.0, 400.0, "km/h"), None)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Tire:
+    """The tire: size code, and what was measured of it, static and unloaded.
+
+    profile : ((offset, drop), ...) from the crown outward, drop below the crown
+    sigma : one standard deviation of a hand reading
+    measuring_rim_in : rim width that the size is defined on, for sizes that the table does not hold
+    """
+
+    size: str = _key(Text(60))
+    use: str = _key(Choice(("normal", "snow", "special")), "normal")
+    rim_width_in: float | None = _key(Number(1.0, 15.0, "inches"), None)
+    measuring_rim_in: float | None = _key(Number(1.0, 15.0, "inches"), None)
+    measured_radius: float | None = _key(Number(100.0, 500.0), None)
+    measured_width: float | None = _key(Number(30.0, 400.0), None)
+    profile: tuple[tuple[float, float], ...] | None = _key(Items(Numbers(2, Number(0.0, 250.0)), 3, 2000, "[offset, drop]"), None)
+    sigma: float | None = _key(Number(0.0, 20.0), None)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Mount:
+    """The mount face and its bolts; see mount.py for the plane.
+
+    bolts : ((x, ahead), ...) in the mount plane, from the pattern center
+    pad : radius of the seat about each bolt axis
+    plate : (width, length, thickness) of the bracket's plate
+    """
+
+    height: float = _key(Number(1.0, 400.0))
+    ahead: float = _key(Number(-300.0, 300.0), 0.0)
+    tilt: float = _key(Number(-60.0, 60.0, "degrees"), 0.0)
+    side: str = _key(Choice(("under", "over")), "under")
+    bolts: tuple[tuple[float, float], ...] = _key(Items(Numbers(2, Number(-300.0, 300.0)), 1, 16, "bolts [x, ahead]"))
+    thread: str = _key(Choice(THREADS))
+    fit: str = _key(Choice(FITS), "medium")
+    pad: float = _key(Number(3.0, 100.0))
+    blend: float = _key(Number(0.0, 200.0), 12.0)
+    plate: tuple[float, float, float] | None = _key(Numbers(3, Number(1.0, 500.0)), None)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Clearance:
+    """The allowances that a builder decides; the budget adds those of the tire."""
+
+    gap: float = _key(Number(1.0, 150.0))
+    runout_radial: float | None = _key(Number(0.0, 30.0), None)
+    runout_lateral: float | None = _key(Number(0.0, 30.0), None)
+    flex: float | None = _key(Number(0.0, 50.0), None)
+    coverage_factor: float = _key(Number(0.0, 6.0, ""), 2.0)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Keepout:
+    """A further body to stay away from; which of the shape fields are set depends on the kind.
+
+    capsule : a, b, radius. box : center, size, rotation (degrees about x, then y, then z). halfspace : point, normal; the
+    body is on the side opposite the normal. mesh : file (relative to the sheet) or object (name in the .blend).
+    """
+
+    name: str = _key(Text(60))
+    kind: str = _key(Choice(("capsule", "box", "halfspace", "mesh")))
+    gap: float = _key(Number(0.0, 150.0), 5.0)
+    moves_with: str = _key(Choice(("wheel", "chassis")), "wheel")
+    side: str | None = _key(Choice(("inside", "outside")), None)
+    a: tuple[float, float, float] | None = _key(_POINT, None)
+    b: tuple[float, float, float] | None = _key(_POINT, None)
+    radius: float | None = _key(Number(0.1, 500.0), None)
+    center: tuple[float, float, float] | None = _key(_POINT, None)
+    size: tuple[float, float, float] | None = _key(Numbers(3, Number(0.1, 3000.0)), None)
+    rotation: tuple[float, float, float] | None = _key(Numbers(3, Number(-360.0, 360.0, "degrees")), None)
+    point: tuple[float, float, float] | None = _key(_POINT, None)
+    normal: tuple[float, float, float] | None = _key(_POINT, None)
+    file: str | None = _key(Text(1000), None)
+    object: str | None = _key(Text(255), None)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Travel:
+    """How chassis and axle move. axle_slot : (forward, rearward) from where the axle was measured."""
+
+    bump: float = _key(Number(0.0, 400.0), 0.0)
+    fork_rake: float = _key(Number(0.0, 60.0, "degrees"), 0.0)
+    axle_slot: tuple[float, float] = _key(ForwardAndRearward(), (0.0, 0.0))
+    swingarm: float | None = _key(Number(100.0, 1200.0), None)
+
+
+@dataclass(frozen=True, kw_only=True)
+class CageShape:
+    """The cage to start with. rise : height of the skin over its least allowed one, away from the seat; None as at the seat."""
+
+    front: float = _key(Number(-175.0, 175.0, "degrees"))
+    rear: float = _key(Number(-175.0, 175.0, "degrees"))
+    half_width: float = _key(Number(15.0, 300.0))
+    side_drop: float = _key(Number(0.0, 300.0))
+    stations: int = _key(Whole(4, 40), 7)
+    columns: int = _key(Whole(2, 12), 4)
+    rise: float | None = _key(Number(0.0, 200.0), None)
+    level: int = _key(Whole(1, 6), 4)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Wall:
+    """The wall. side : where it lies from the skin. seat : a land of constant wall, or a pad solid down to the inner face."""
+
+    thickness: float = _key(Number(0.4, 15.0))
+    side: str = _key(Choice(("inside", "outside", "middle")), "inside")
+    edge: str = _key(Choice(("round", "bead", "square")), "round")
+    seat: str = _key(Choice(("land", "pad")), "land")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Split:
+    """The cut and its joint. fit : gap between the mating faces."""
+
+    plane: str = _key(Choice(("across", "along", "none")), "across")
+    joint: str = _key(Choice(("butt", "lap", "full_lap")), "lap")
+    lap: float = _key(Number(2.0, 300.0), 20.0)
+    fit: float = _key(Number(0.0, 2.0), 0.3)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Printer:
+    """The printer and its material."""
+
+    bed: tuple[float, float, float] = _key(Numbers(3, Number(50.0, 3000.0)), (220.0, 220.0, 250.0))
+    margin: float = _key(Number(0.0, 100.0), 5.0)
+    nozzle: float = _key(Number(0.1, 2.0), 0.4)
+    material: str = _key(Choice(MATERIALS), "PETG")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Laminate:
+    """The fiberglass part that follows the print."""
+
+    plies: tuple[str, ...] = _key(Items(Choice(PLIES), 1, 30, "plies"))
+    resin: str = _key(Choice(RESINS), "polyester")
+    route: str = _key(Choice(("mold", "buck")), "mold")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Job:
+    """A whole job sheet. laminate is None where no fiberglass part is planned."""
+
+    name: str
+    wheel: Wheel
+    tire: Tire
+    mount: Mount
+    clearance: Clearance
+    keepouts: tuple[Keepout, ...]
+    travel: Travel
+    cage: CageShape
+    wall: Wall
+    split: Split
+    printer: Printer
+    laminate: Laminate | None
+
+
+_SECTIONS: dict[str, type[Any]] = {
+    "wheel": Wheel,
+    "tire": Tire,
+    "mount": Mount,
+    "clearance": Clearance,
+    "travel": Travel,
+    "cage": CageShape,
+    "wall": Wall,
+    "split": Split,
+    "printer": Printer,
+    "laminate": Laminate,
+}
+_TOP_KEYS = ("schema", "name", *_SECTIONS, "keepout")
+_MUST_STATE = (
+    ("tire", "size"),
+    ("mount", "height"),
+    ("mount", "bolts"),
+    ("mount", "thread"),
+    ("clearance", "gap"),
+    ("wall", "thickness"),
+)
+_SHAPE_KEYS: dict[str, tuple[frozenset[str], frozenset[str]]] = {
+    "capsule": (frozenset({"a", "b", "radius"}), frozenset()),
+    "box": (frozenset({"center", "size"}), frozenset({"rotation"})),
+    "halfspace": (frozenset({"point", "normal"}), frozenset()),
+    "mesh": (frozenset(), frozenset({"file", "object"})),
+}
+"""Kind of keep-out: keys of its shape that it must have, and may have."""
+
+
+def parse_job(data: Mapping[str, object]) -> Job:
+    """A job from the tables of a sheet, as tomllib returns them.
+
+    Unknown keys, wrong types and values out of range raise JobError(dotted key, sentence). Whether the values go together
+    is a further question: see check_job.
+    """
+    _refuse_unknown("", data, _TOP_KEYS)
+    schema = data.get("schema", SCHEMA)
+    if isinstance(schema, bool) or schema != SCHEMA:
+        raise JobError("schema", f"{shown(schema)} is not known; this version reads schema {SCHEMA}")
+    tables = {name: _table(name, data.get(name, {})) for name in _SECTIONS}
+    for section, key in _MUST_STATE:
+        if key not in tables[section]:
+            raise JobError(f"{section}.{key}", "is missing; every job sheet must state it")
+    read = {name: _read_keys(name, section, tables[name]) for name, section in _SECTIONS.items()}
+    fill_defaults(read)
+    if "laminate" in data:
+        _require("laminate", read["laminate"], ("plies",))
+    return Job(
+        name=Text(120).read("name", data.get("name", "fender")),
+        keepouts=_keepouts(data.get("keepout", [])),
+        laminate=Laminate(**read.pop("laminate")) if "laminate" in data else None,
+        **{name: _SECTIONS[name](**values) for name, values in read.items() if name != "laminate"},
+    )
+
+
+def read_job_sheet(path: str | Path) -> Job:
+    """The job in a TOML file. Raises JobError with the name of the file if it cannot be read at all."""
+    path = Path(path)
+    try:
+        raw = path.read_bytes()
+    except OSError as error:
+        raise JobError(path.name, f"cannot be read: {error.strerror or error}") from error
+    try:
+        text = raw.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise JobError(path.name, f"is not UTF-8 text (byte {error.start}); save the sheet as UTF-8") from error
+    if not text.strip():
+        raise JobError(path.name, "is empty; a job sheet needs at least [tire], [mount], [clearance] and [wall]")
+    try:
+        # TOML itself calls for LF or CRLF; tomllib wants LF
+        data = tomllib.loads(text.replace("\r\n", "\n"))
+    except (tomllib.TOMLDecodeError, RecursionError, ValueError) as error:
+        raise JobError(path.name, f"is not a complete TOML file: {error}") from error
+    return parse_job(data)
+
+
+def job_to_dict(job: Job) -> dict[str, Any]:
+    """The tables of a sheet that parse_job reads back to an equal job; keys that are None are left out."""
+    data: dict[str, Any] = {"schema": SCHEMA, "name": job.name}
+    for name in _SECTIONS:
+        section = getattr(job, name)
+        if section is not None:
+            data[name] = _written(section)
+    if job.keepouts:
+        data["keepout"] = [_written(keepout) for keepout in job.keepouts]
+    return data
+
+
+def _written(section: Any) -> dict[str, object]:
+    values = ((item, getattr(section, item.name)) for item in fields(section))
+    return {item.name: _kind(item).write(value) for item, value in values if value is not None}
+
+
+def _kind(item: Field[Any]) -> Kind:
+    kind: Kind = item.metadata["kind"]
+    return kind
+
+
+def _table(name: str, value: object) -> Mapping[str, object]:
+    if not isinstance(value, Mapping):
+        raise JobError(name, f"{shown(value)} is not a table; allowed is a section [{name}]")
+    return value
+
+
+def _refuse_unknown(prefix: str, table: Mapping[str, object], known: tuple[str, ...]) -> None:
+    for key, value in table.items():
+        if key not in known:
+            what = f"unknown key with the value {shown(value)}{nearest(key, known)}"
+            raise JobError(f"{prefix}{key}", f"{what}; allowed here is {', '.join(known)}")
+
+
+def _read_keys(prefix: str, section: type[Any], table: Mapping[str, object]) -> dict[str, Any]:
+    kinds = {item.name: _kind(item) for item in fields(section)}
+    _refuse_unknown(f"{prefix}.", table, tuple(kinds))
+    return {key: kinds[key].read(f"{prefix}.{key}", value) for key, value in table.items()}
+
+
+def _require(prefix: str, values: Mapping[str, object], keys: tuple[str, ...]) -> None:
+    for key in keys:
+        if key not in values:
+            raise JobError(f"{prefix}.{key}", "is missing; it must be stated here")
+
+
+def _keepouts(value: object) -> tuple[Keepout, ...]:
+    if not isinstance(value, list | tuple):
+        raise JobError("keepout", f"{shown(value)} is not a list of tables; allowed are sections [[keepout]]")
+    keepouts = tuple(_keepout(f"keepout[{i}]", _table(f"keepout[{i}]", item)) for i, item in enumerate(value))
+    names = [keepout.name for keepout in keepouts]
+    for i, name in enumerate(names):
+        if name in names[:i]:
+            raise JobError(f"keepout[{i}].name", f"{shown(name)} is used twice; each keep-out needs a name of its own")
+    return keepouts
+
+
+def _keepout(prefix: str, table: Mapping[str, object]) -> Keepout:
+    values = _read_keys(prefix, Keepout, table)
+    _require(prefix, values, ("name", "kind"))
+    kind = values["kind"]
+    must, may = _SHAPE_KEYS[kind]
+    _require(prefix, values, tuple(sorted(must)))
+    every = frozenset().union(*(a | b for a, b in _SHAPE_KEYS.values()))
+    for key in sorted((every - must - may) & values.keys()):
+        raise JobError(f"{prefix}.{key}", f"does not belong to a {kind}; allowed here is {', '.join(sorted(must | may))}")
+    if kind == "mesh" and ("file" in values) == ("object" in values):
+        raise JobError(f"{prefix}.file", "a mesh needs either file or object, and only one of them")
+    if kind == "halfspace" and not any(values["normal"]):
+        raise JobError(f"{prefix}.normal", f"{shown(values['normal'])} has no direction; it may not be all zero")
+    return Keepout(**values)
