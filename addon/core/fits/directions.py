@@ -1,0 +1,29 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Directions in space as parameters of a fit."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from ..arrays import Array
+
+
+def unit(vector: Array) -> Array:
+    """Vector (..., 3) divided by its length."""
+    return np.asarray(vector / np.linalg.norm(vector, axis=-1, keepdims=True))
+
+
+def across(direction: Array) -> Array:
+    """Two unit vectors, rows of (2, 3), that make a right-handed frame (first, second, direction)."""
+    helper = np.zeros(3)
+    helper[np.argmin(np.abs(direction))] = 1.0
+    first = unit(np.cross(helper, direction))
+    return np.stack([first, np.cross(direction, first)])
+
+
+def half_sphere(count: int) -> Array:
+    """Directions (count, 3) spread evenly over the half sphere z >= 0 (Fibonacci spiral)."""
+    index = np.arange(count) + 0.5
+    height, angle = index / count, np.pi * (1.0 + 5.0**0.5) * index
+    radius = np.sqrt(1.0 - height**2)
+    return np.stack([radius * np.cos(angle), radius * np.sin(angle), height], axis=-1)
