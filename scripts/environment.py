@@ -2,7 +2,7 @@
 """The environment that every script runs in: a .venv with the pinned requirements, made once.
 
 A script calls `environment.enter("run")` or `environment.enter("test")` before it imports anything that is not in the
-standard library. This file itself must be readable by old Pythons, so that they can be told which ones work.
+standard library. An old Python must get as far as being told which ones work.
 """
 
 import atexit
@@ -20,6 +20,14 @@ from pathlib import Path
 ROOT = Path(__file__).resolve().parent.parent
 HOSTS = {(3, 11): "4.5", (3, 13): "5.2"}
 """Series of the host whose wheel fits a Python."""
+if sys.version_info[:2] not in HOSTS:  # before any syntax that an old Python cannot read
+    print(
+        "Python {}.{} cannot run this: take Python 3.11 (for Blender 4.5 LTS) or Python 3.13 (for Blender 5.2 LTS).".format(
+            *sys.version_info
+        ),
+        file=sys.stderr,
+    )
+    sys.exit(2)
 SYSTEM_PACKAGES = (
     "libegl1",
     "libgl1",
@@ -42,12 +50,6 @@ def enter(purpose: str) -> None:
     purpose : "run" or "test", the names of the requirement files
     Leaves the process with code 2 and one sentence where that cannot be done.
     """
-    version = sys.version_info[:2]
-    if version not in HOSTS:
-        _leave(
-            f"Python {version[0]}.{version[1]} cannot run this: take Python 3.11 (for Blender 4.5 LTS) "
-            "or Python 3.13 (for Blender 5.2 LTS)."
-        )
     folder = environment_folder()
     _install(folder, purpose)
     if not _is_inside(folder):
