@@ -38,6 +38,7 @@ def fit_cylinder(points: ArrayLike, direction: ArrayLike | None = None) -> Cylin
     """Cylinder of least sum of squared radial distances.
 
     points : (n, 3) float, n >= 5; direction : (3,) a guess of the axis, else the best of 200 directions is the start
+    Of several that fit equally well (six points may lie on more than one cylinder) the slimmest is returned.
     Raises ValueError if the points are fewer than five.
     Shakarji, J. Res. NIST 103 (1998) 633, section on cylinders; the direction moves in its own tangent plane.
     """
@@ -52,13 +53,20 @@ def fit_cylinder(points: ArrayLike, direction: ArrayLike | None = None) -> Cylin
     else:
         starts = [unit(np.asarray(direction, dtype=np.float64))]
     fits = [_refined(scaled, start) for start in starts]
-    axis, solution = min(fits, key=lambda fit: fit[1].rms)
+    least = min(solution.rms for _, solution in fits)
+    equal = [fit for fit in fits if fit[1].rms <= 1.001 * least + 1e-9]
+    axis, solution = min(equal, key=lambda fit: abs(float(fit[1].parameters[4])))
     return _in_mm(points, center, size, axis, solution)
 
 
 def _best_starts(points: Array, directions: Array, count: int) -> list[Array]:
+    """The directions of least cost that are at least 30 degrees apart, so that each valley of the cost gets its start."""
     costs = [_circle_cost(points @ across(direction).T)[0] for direction in directions]
-    return [directions[i] for i in np.argsort(costs)[:count]]
+    starts: list[Array] = []
+    for i in np.argsort(costs):
+        if all(abs(directions[i] @ start) < np.cos(np.radians(30.0)) for start in starts):
+            starts.append(directions[i])
+    return starts[:count]
 
 
 def _circle_cost(flat: Array) -> tuple[float, Array]:
