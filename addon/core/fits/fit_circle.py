@@ -31,10 +31,13 @@ def fit_circle(points: ArrayLike) -> CircleFit:
 
     points : (n, 2) float, n >= 3
     Raises ValueError if the points are fewer than three, not finite, or lie on a line.
-    Gander, Golub, Strebel, BIT 34 (1994) 558, section 4; start from the algebraic fit of their section 2.
+    Gander, Golub, Strebel, BIT 34 (1994) 558, section 4.
     """
     points = _as_plane_points(points)
-    center, radius = algebraic_circle(points)
+    spread = np.linalg.svd(points - points.mean(axis=0), compute_uv=False)
+    if spread[1] <= 1e-9 * spread[0]:
+        raise ValueError("the points lie on a line, which leaves the circle open")
+    center, radius = linear_circle(points)
 
     def model(parameters: Array) -> tuple[Array, Array]:
         away = points - parameters[:2]
@@ -46,21 +49,18 @@ def fit_circle(points: ArrayLike) -> CircleFit:
     return CircleFit(solution.parameters[:2], float(solution.parameters[2]), solution.residuals, solution.covariance)
 
 
-def algebraic_circle(points: ArrayLike) -> tuple[Array, float]:
-    """Center (2,) and radius of least algebraic residual a x.x + b.x + c under |(a, b, c)| = 1.
+def linear_circle(points: ArrayLike) -> tuple[Array, float]:
+    """Center (2,) and radius by linear least squares: biased on short arcs, but never far off; a start for the other fits.
 
-    points : (n, 2) float, n >= 3. Raises ValueError as fit_circle does.
-    Gander, Golub, Strebel, BIT 34 (1994) 558, section 2.
+    points : (n, 2) float, n >= 3. Raises ValueError as fit_circle does, except for points on a line.
+    Coope, J. Optim. Theory Appl. 76 (1993) 381; the same circle as Kasa's.
     """
     points = _as_plane_points(points)
-    design = np.column_stack([np.sum(points**2, axis=1), points, np.ones(len(points))])
-    row: Array = np.linalg.svd(design)[2][-1]
-    a, b, c = float(row[0]), row[1:3], float(row[3])
-    spread = np.linalg.svd(points - points.mean(axis=0), compute_uv=False)
-    if spread[1] <= 1e-9 * spread[0]:
-        raise ValueError("the points lie on a line, which leaves the circle open")
-    center = -b / (2.0 * a)
-    return center, float(np.sqrt(max(float(center @ center) - c / a, 0.0)))
+    middle = points.mean(axis=0)
+    centered = points - middle
+    design = np.column_stack([2.0 * centered, np.ones(len(centered))])
+    solved = np.linalg.lstsq(design, np.sum(centered**2, axis=1), rcond=None)[0]
+    return middle + solved[:2], float(np.sqrt(max(float(solved[2] + solved[:2] @ solved[:2]), 0.0)))
 
 
 def _as_plane_points(points: ArrayLike) -> Array:

@@ -10,6 +10,7 @@ from numpy.typing import ArrayLike
 
 from ..arrays import Array, as_points
 from .directions import across, half_sphere, unit
+from .fit_circle import linear_circle
 from .levenberg_marquardt import Model, Solution, levenberg_marquardt
 
 
@@ -61,7 +62,7 @@ def fit_cylinder(points: ArrayLike, direction: ArrayLike | None = None) -> Cylin
 
 def _best_starts(points: Array, directions: Array, count: int) -> list[Array]:
     """The directions of least cost that are at least 30 degrees apart, so that each valley of the cost gets its start."""
-    costs = [_circle_cost(points @ across(direction).T)[0] for direction in directions]
+    costs = [_circle_cost(points @ across(direction).T) for direction in directions]
     starts: list[Array] = []
     for i in np.argsort(costs):
         if all(abs(directions[i] @ start) < np.cos(np.radians(30.0)) for start in starts):
@@ -69,19 +70,16 @@ def _best_starts(points: Array, directions: Array, count: int) -> list[Array]:
     return starts[:count]
 
 
-def _circle_cost(flat: Array) -> tuple[float, Array]:
-    """Spread of radii about the linear circle fit, and its (center x, center y, radius); Coope, JOTA 76 (1993) 381."""
-    design = np.column_stack([2.0 * flat, np.ones(len(flat))])
-    solved = np.linalg.lstsq(design, np.sum(flat**2, axis=1), rcond=None)[0]
-    radius = float(np.sqrt(max(solved[2] + solved[:2] @ solved[:2], 1e-12)))
-    spread = np.linalg.norm(flat - solved[:2], axis=1) - radius
-    return float(spread @ spread), np.array([solved[0], solved[1], radius])
+def _circle_cost(flat: Array) -> float:
+    center, radius = linear_circle(flat)
+    spread = np.linalg.norm(flat - center, axis=1) - radius
+    return float(spread @ spread)
 
 
 def _refined(points: Array, direction: Array) -> tuple[Array, Solution]:
     """LM about a direction, restarted so that the tilts stay small; returns the direction and the last solution."""
-    start = np.concatenate([_circle_cost(points @ across(direction).T)[1][:2], np.zeros(2)])
-    radius = _circle_cost(points @ across(direction).T)[1][2]
+    center, radius = linear_circle(points @ across(direction).T)
+    start = np.concatenate([center, np.zeros(2)])
     for _ in range(8):
         tangents = across(direction)
         solution = levenberg_marquardt(_model(points, direction, tangents), np.array([*start, radius]))
@@ -89,7 +87,7 @@ def _refined(points: Array, direction: Array) -> tuple[Array, Solution]:
         moved = solution.parameters[:2] @ tangents
         direction = unit(direction + tilt @ tangents)
         start = np.concatenate([across(direction) @ moved, np.zeros(2)])
-        radius = solution.parameters[4]
+        radius = float(solution.parameters[4])
         if np.abs(tilt).max() < 1e-9:
             break
     return direction, solution

@@ -10,7 +10,7 @@ from numpy.typing import ArrayLike
 
 from ..arrays import Array, as_points
 from .directions import across, unit
-from .fit_circle import fit_circle
+from .fit_circle import linear_circle
 from .levenberg_marquardt import Model, Solution, levenberg_marquardt
 
 
@@ -70,10 +70,10 @@ def fit_torus(points: ArrayLike, direction: ArrayLike | None = None) -> TorusFit
 
 def _start(points: Array, direction: Array) -> Array:
     flat = points @ across(direction).T
-    circle = fit_circle(flat)
+    center, radius = linear_circle(flat)
     along = points @ direction
-    tube = np.hypot(circle.residuals, along - along.mean()).mean()
-    return np.array([*circle.center, along.mean(), 0.0, 0.0, circle.radius, tube])
+    tube = np.hypot(np.linalg.norm(flat - center, axis=1) - radius, along - along.mean()).mean()
+    return np.array([*center, along.mean(), 0.0, 0.0, radius, tube])
 
 
 def _refined(points: Array, direction: Array) -> tuple[Array, Solution]:
