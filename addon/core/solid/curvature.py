@@ -1,0 +1,53 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Principal curvatures of a sheet, triangle by triangle."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from ..arrays import Array
+from ..errors import ShapeError
+from .place import said
+from .sheet import Sheet
+
+LEAST_SHRINK = 0.02
+"""An offset face may not shrink below this share of its length: at 0 it folds over."""
+
+
+def principal_curvatures(sheet: Sheet) -> tuple[Array, Array]:
+    """Least and greatest curvature of each triangle, (m,) float, 1/mm, positive where the sheet bulges along its normal.
+
+    Weingarten map from the differences of the normals over each triangle: S = D E^-1 in the plane of the triangle, with
+    the edges E and the differences D of the normals as columns; its symmetric part has the curvatures as eigenvalues.
+    """
+    a, b, c = np.moveaxis(sheet.points[sheet.triangles], 1, 0)
+    na, nb, nc = np.moveaxis(sheet.normals[sheet.triangles], 1, 0)
+    e1, e2 = b - a, c - a
+    x = e1 / np.linalg.norm(e1, axis=1, keepdims=True)
+    across = e2 - x * np.einsum("ij,ij->i", e2, x)[:, None]
+    y = across / np.linalg.norm(across, axis=1, keepdims=True)
+    basis = np.stack([x, y], axis=1)
+    edges = np.einsum("tij,tjk->tik", basis, np.stack([e1, e2], axis=2))
+    turns = np.einsum("tij,tjk->tik", basis, np.stack([nb - na, nc - na], axis=2))
+    shape = turns @ np.linalg.inv(edges)
+    mean = 0.5 * (shape[:, 0, 0] + shape[:, 1, 1])
+    spread = np.hypot(0.5 * (shape[:, 0, 0] - shape[:, 1, 1]), 0.5 * (shape[:, 0, 1] + shape[:, 1, 0]))
+    return mean - spread, mean + spread
+
+
+def check_offset(sheet: Sheet, out: float, inward: float) -> None:
+    """Raise ShapeError, with the place and the radius, where a wall that reaches out and inward (mm) would fold over."""
+    least, greatest = principal_curvatures(sheet)
+    shrink = np.minimum(1.0 + out * least, 1.0 - inward * greatest)
+    worst = int(np.argmin(shrink))
+    if shrink[worst] >= LEAST_SHRINK:
+        return
+    hollow = 1.0 + out * least[worst] < 1.0 - inward * greatest[worst]
+    radius = -1.0 / least[worst] if hollow else 1.0 / greatest[worst]
+    place = sheet.points[sheet.triangles[worst]].mean(axis=0)
+    reach, side = (out, "outward") if hollow else (inward, "inward")
+    raise ShapeError(
+        f"the wall reaches {reach:.2f} mm {side}, but the surface bends to a radius of {radius:.2f} mm {said(place)}; "
+        "shape it rounder there or make the wall thinner",
+        place,
+    )

@@ -1,0 +1,83 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""An open sheet of triangles with true normals: the skin as the solid takes it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..arrays import Array, Index, as_points, frozen
+from ..errors import ShapeError
+from .place import said
+
+
+@dataclass(frozen=True, eq=False)
+class Sheet:
+    """Points of a surface, its unit normals there, and triangles counterclockwise about the normals.
+
+    points, normals : (n, 3) float, mm; triangles : (m, 3) int
+    """
+
+    points: Array
+    normals: Array
+    triangles: Index
+
+    def __post_init__(self) -> None:
+        for name in ("points", "normals"):
+            object.__setattr__(self, name, frozen(as_points(getattr(self, name), name)))
+        object.__setattr__(self, "triangles", frozen(self.triangles, np.int64))
+
+
+@dataclass(frozen=True, eq=False)
+class Boundary:
+    """The boundary edges of a sheet as rings: vertex[i] is followed by vertex[after[i]], the sheet is to the left.
+
+    vertex, before, after : (b,) int
+    """
+
+    vertex: Index
+    before: Index
+    after: Index
+
+
+def sheet_of_quads(points: Array, normals: Array, quads: Index) -> Sheet:
+    """A sheet from quads, each cut along its shorter diagonal. quads : (q, 4) int, counterclockwise about the normals."""
+    a, b, c, d = np.moveaxis(points[quads], 1, 0)
+    first = np.linalg.norm(c - a, axis=1) <= np.linalg.norm(d - b, axis=1)
+    one = np.where(first[:, None], quads[:, [0, 1, 2]], quads[:, [0, 1, 3]])
+    two = np.where(first[:, None], quads[:, [0, 2, 3]], quads[:, [1, 2, 3]])
+    return Sheet(points, normals, np.stack([one, two], axis=1).reshape(-1, 3))
+
+
+def directed_edges(triangles: Index) -> tuple[Index, Index]:
+    """Start and end of the three edges of each triangle, (3 m,) int each: edge j of triangle i is at 3 i + j."""
+    return triangles.ravel(), np.roll(triangles, -1, axis=1).ravel()
+
+
+def boundary_of(sheet: Sheet) -> Boundary:
+    """The rings of edges that lie in one triangle only.
+
+    Raises ShapeError if an edge lies in more than two triangles or if two rings touch in a point: such a sheet has no wall.
+    """
+    start, end = directed_edges(sheet.triangles)
+    count = len(sheet.points)
+    forth, back = start * count + end, end * count + start
+    ordered = np.sort(forth)
+    doubled = np.flatnonzero(ordered[1:] == ordered[:-1])
+    if len(doubled):
+        place = sheet.points[ordered[doubled[0]] // count]
+        raise ShapeError(f"the skin is not one sheet {said(place)}: an edge has more than two faces there", place)
+    spot = np.minimum(np.searchsorted(ordered, back), len(ordered) - 1)
+    open_edge = ordered[spot] != back
+    vertex, target = start[open_edge], end[open_edge]
+    order = np.argsort(vertex, kind="stable")
+    vertex, target = vertex[order], target[order]
+    pinched = np.flatnonzero(vertex[1:] == vertex[:-1])
+    if len(pinched):
+        place = sheet.points[vertex[pinched[0]]]
+        raise ShapeError(f"two edges of the skin touch in one point {said(place)}; part them or join them", place)
+    after = np.searchsorted(vertex, target)
+    before = np.empty_like(after)
+    before[after] = np.arange(len(after))
+    return Boundary(vertex, before, after)
