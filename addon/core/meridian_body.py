@@ -4,48 +4,43 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from .arrays import Array, Index, as_points, frozen
 from .convex_profile import convex_profile
+from .meridian_edges import Complex, meridian_edges
 from .meridian_table import meridian_table
 
 _BLOCK = 8192
 """Points handled at a time, so that what they need stays in the processor's second-level cache."""
-_WIDE = 10
+_WIDE = 8
 """From this many candidate edges on, all lines are compared at once instead of one after the other."""
-
-Complex = NDArray[np.complex128]
 
 
 class MeridianBody:
     """Body of revolution about the axle (the x axis), mirrored in x = 0 and filled to the axle; convex.
 
-    The signed distance of a point is that of (|x|, rho) from the convex plane figure under the profile: the body is its
-    sweep about the axle, and the nearest point lies in the same half plane. Neither the axle nor the center plane is
-    boundary. A table over (|x|, rho) names an edge to begin with; the result does not rest on the table being fine enough:
+    The signed distance of a point is that of (|x|, rho) from the convex plane figure under the profile: the nearest point
+    lies in the same half plane through the axle. Neither the axle nor the center plane is boundary. A table over (|x|, rho)
+    names an edge to begin with; the result is exact whether or not the table is fine:
+    - where the table has proof for a whole cell, it is used;
     - a foot on an edge that faces the point is the nearest point of a convex set (projection theorem: Boyd and
       Vandenberghe, Convex Optimization, 8.1);
-    - outside, a foot past the end of an edge means that the nearest point lies farther on that way, since the figure holds
-      with each point all points nearer to axle and center plane; so a walk along the edges ends at it;
-    - inside, the distance is the largest value among the lines of the edges, and the table lists all that can be it.
+    - otherwise, outside, a walk along the edges ends at the nearest one (MeridianEdges.nearest_from);
+    - otherwise, inside, the distance is the largest height over the lines of those edges that the table lists.
     """
 
     def __init__(self, profile: ArrayLike) -> None:
         """profile : (m, 2) float, mm, rows (offset x >= 0, radius rho), made convex; ValueError as in convex_profile."""
         self.profile: Array = frozen(convex_profile(profile))
-        corners = self.profile
-        if corners[-1, 1] > 0.0:
-            corners = np.vstack([corners, [corners[-1, 0], 0.0]])
-        self._corner: Complex = corners[:, 0] + 1j * corners[:, 1]
-        along = np.diff(self._corner)
-        length = np.abs(along)
-        # turn * (x + i rho) - origin = distance along the edge from its middle + i * height over its line
-        self._turn: Complex = np.conj(along / length)
-        self._half: Array = 0.5 * length
-        self._origin: Complex = self._turn * self._corner[:-1] + self._half
-        normals = np.stack([self._turn.imag, self._turn.real], axis=1)
-        self._table = meridian_table(normals, self._origin.imag, self.largest_offset, self.largest_radius)
+        self._edges = meridian_edges(self.profile)
+        self._table = meridian_table(self._edges)
+        count = len(self._edges.half)
+        # Edge numbers from count on mean the same edges where the table has no proof.
+        self._coded_start = (self._table.start + count * ~self._table.proven).astype(np.int32)
+        self._turn: Complex = np.tile(self._edges.turn, 2)
+        self._origin: Complex = np.tile(self._edges.origin, 2)
+        self._half: Array = np.tile(self._edges.half, 2)
 
     @property
     def convex(self) -> bool:
@@ -64,7 +59,7 @@ class MeridianBody:
     def radius_at(self, x: ArrayLike) -> Array:
         """Radius of the surface at offsets x, mm; NaN past the side of the body."""
         offset = np.abs(np.asarray(x, dtype=np.float64))
-        return np.interp(offset, self.profile[:, 0], self.profile[:, 1], right=np.nan)
+        return np.asarray(np.interp(offset, self.profile[:, 0], self.profile[:, 1], right=np.nan))
 
     def distance(self, points: ArrayLike) -> Array:
         """Signed distance of points. points : (n, 3) float, mm, wheel axes; returns (n,) float, mm."""
@@ -72,7 +67,7 @@ class MeridianBody:
         distance = np.zeros(len(points))
         for begin in range(0, len(points), _BLOCK):
             block = slice(begin, begin + _BLOCK)
-            self._nearest(*_half_plane(points[block]), distance[block])
+            self._measure(*_half_plane(points[block]), distance[block])
         return distance
 
     def distance_and_gradient(self, points: ArrayLike) -> tuple[Array, Array]:
@@ -88,19 +83,46 @@ class MeridianBody:
             block = slice(begin, begin + _BLOCK)
             some, out = points[block], gradient[block]
             place, rho = _half_plane(some)
-            normal = self._nearest(place, rho, distance[block])
+            normal = self._measure(place, rho, distance[block])
             np.copysign(normal.imag, some[:, 0], out=out[:, 0])
-            if rho.min() > 0.0:
-                np.divide(normal.real, rho, out=rho)
-                np.multiply(some[:, 1:], rho[:, None], out=out[:, 1:])
-            else:
-                safe = np.where(rho > 0.0, rho, 1.0)
-                out[:, 1] = normal.real * some[:, 1] / safe
-                out[:, 2] = normal.real * np.where(rho > 0.0, some[:, 2] / safe, 1.0)
+            on_axle = np.flatnonzero(rho == 0.0) if rho.min() == 0.0 else None
+            if on_axle is not None:
+                rho[on_axle] = 1.0
+            share = np.divide(normal.real, rho, out=rho)
+            # One column at a time: numpy is thirty times slower at the two columns together.
+            np.multiply(some[:, 1], share, out=out[:, 1])
+            np.multiply(some[:, 2], share, out=out[:, 2])
+            if on_axle is not None:
+                out[on_axle, 2] = normal.real[on_axle]
         return distance, gradient
 
-    def _nearest(self, place: Complex, rho: Array, distance: Array) -> Complex:
-        """Write the distances of places x + i rho and return the plane normals as (normal rho) + i (normal x)."""
+    def _measure(self, place: Complex, rho: Array, distance: Array) -> Complex:
+        """Write the distances of places and return the unit normals in the half plane, as rho part + i * x part."""
+        cell = self._cell(place, rho)
+        edge = self._coded_start.take(cell, mode="clip")
+        turn: Complex = self._turn.take(edge, mode="clip")
+        local = turn * place
+        local -= self._origin.take(edge, mode="clip")
+        distance[:] = local.imag
+        past = np.abs(local.real) > self._half.take(edge, mode="clip")
+        doubtful = distance < 0.0
+        doubtful |= past
+        doubtful &= edge >= len(self._edges.half)
+        chosen = np.flatnonzero(doubtful)
+        if len(chosen):
+            found, inside = self._search(place[chosen], cell[chosen], distance[chosen])
+            edge[chosen] = found
+            turn[chosen] = self._turn[found]
+            local[chosen] = nearer = self._edges.local(place[chosen], found)
+            distance[chosen] = nearer.imag
+            past[chosen] = ~inside & (np.abs(nearer.real) > self._half[found])
+        chosen = np.flatnonzero(past)
+        if len(chosen):
+            distance[chosen], tilt = _from_corner(local[chosen], self._half[edge[chosen]])
+            turn[chosen] *= tilt
+        return turn
+
+    def _cell(self, place: Complex, rho: Array) -> Index:
         table = self._table
         row = rho * table.per_height
         np.floor(row, out=row)
@@ -109,91 +131,40 @@ class MeridianBody:
         column = place.real * table.per_width
         np.minimum(column, table.columns - 0.5, out=column)
         row += column
-        cell: Index = row.astype(np.int64)
-        edge = table.start.take(cell, mode="clip")
-        turn: Complex = self._turn.take(edge, mode="clip")
-        local = turn * place
-        local -= self._origin.take(edge, mode="clip")
-        distance[:] = local.imag
-        along = np.abs(local.real, out=column)
-        past = along > self._half.take(edge, mode="clip")
-        under = np.flatnonzero(distance < 0.0)
-        if len(under):
-            under_cell = cell[under]
-            past[under] &= table.outside[under_cell]
-            unsure = table.first[under_cell] != table.last[under_cell]
-            self._settle_inside(under[unsure], place, cell, edge, turn, distance, past)
-        outlying = np.flatnonzero(past)
-        if len(outlying):
-            self._walk(outlying, place, edge, turn, distance)
-        return turn
+        return row.astype(np.int64)
 
-    def _settle_inside(
-        self, chosen: Index, place: Complex, cell: Index, edge: Index, turn: Complex, distance: Array, past: NDArray[np.bool_]
-    ) -> None:
-        """Find the highest line among the candidates of the cell; a point that proves to be outside may need the walk."""
-        if len(chosen) == 0:
-            return
-        at = place[chosen]
-        first, last = self._table.first[cell[chosen]], self._table.last[cell[chosen]]
+    def _search(self, place: Complex, cell: Index, height: Array) -> tuple[Index, Array]:
+        """Nearest edges where the table has no proof, and which places are inside."""
+        found = self._table.start[cell]
+        inside = (height < 0.0) & ~self._table.outside[cell]
+        chosen = np.flatnonzero(inside)
+        if len(chosen):
+            found[chosen], highest = self._highest_listed(place[chosen], cell[chosen])
+            inside[chosen] = highest < 0.0
+        walking = np.flatnonzero(~inside)
+        if len(walking):
+            found[walking] = self._edges.nearest_from(place[walking], found[walking])
+        return found, inside
+
+    def _highest_listed(self, place: Complex, cell: Index) -> tuple[Index, Array]:
+        """Of the edges first..last of the cell, the one whose line is highest, and the height over it."""
+        first, last = self._table.first[cell], self._table.last[cell]
         best = first.copy()
-        value = self._height(best, at)
+        value = self._edges.local(place, first).imag
         wide = last - first >= _WIDE
         active = np.flatnonzero(~wide)
-        candidate = first.copy()
+        candidate = first[active]
         while len(active):
-            candidate[active] += 1
-            active = active[candidate[active] <= last[active]]
-            height = self._height(candidate[active], at[active])
+            candidate += 1
+            listed = candidate <= last[active]
+            active, candidate = active[listed], candidate[listed]
+            height = self._edges.local(place[active], candidate).imag
             higher = height > value[active]
             value[active[higher]] = height[higher]
-            best[active[higher]] = candidate[active[higher]]
+            best[active[higher]] = candidate[higher]
         if wide.any():
-            heights = np.multiply.outer(at[wide].real, self._turn.imag)
-            heights += np.multiply.outer(at[wide].imag, self._turn.real)
-            heights -= self._origin.imag
-            best[wide] = heights.argmax(axis=1)
-            value[wide] = heights.max(axis=1)
-        edge[chosen] = best
-        turn[chosen] = self._turn[best]
-        distance[chosen] = value
-        along = np.abs((self._turn[best] * at - self._origin[best]).real)
-        past[chosen] = (value >= 0.0) & (along > self._half[best])
-
-    def _height(self, edge: Index, place: Complex) -> Array:
-        turn = self._turn[edge]
-        return turn.imag * place.real + turn.real * place.imag - self._origin.imag[edge]
-
-    def _walk(self, chosen: Index, place: Complex, edge: Index, turn: Complex, distance: Array) -> None:
-        """Outside: go along the edges toward the foot until it lies on an edge or is held by a corner."""
-        at, here = place[chosen], edge[chosen]
-        step = np.where((self._turn[here] * at - self._origin[here]).real > 0.0, 1, -1)
-        last_edge = len(self._half) - 1
-        while len(chosen):
-            after = here + step
-            np.clip(after, 0, last_edge, out=after)
-            local = self._turn[after] * at - self._origin[after]
-            along = local.real * step
-            half = self._half[after]
-            # Not reached yet, or there is no further edge: the corner between holds the foot.
-            corner_holds = (along < -half) | (after == here)
-            goes_on = ~corner_holds & (along > half)
-            on_edge = ~(corner_holds | goes_on)
-            turn[chosen[on_edge]] = self._turn[after[on_edge]]
-            distance[chosen[on_edge]] = local.imag[on_edge]
-            self._corner_distance(
-                chosen[corner_holds], at[corner_holds], here[corner_holds] + (step[corner_holds] > 0), turn, distance
-            )
-            chosen, at, here, step = chosen[goes_on], at[goes_on], after[goes_on], step[goes_on]
-
-    def _corner_distance(self, chosen: Index, at: Complex, corner: Index, turn: Complex, distance: Array) -> None:
-        away = at - self._corner[corner]
-        length = np.abs(away)
-        distance[chosen] = length
-        apart = length > 0.0
-        # On the corner itself the normal of an adjoining edge stands.
-        unit = away[apart] / length[apart]
-        turn[chosen[apart]] = unit.imag + 1j * unit.real
+            best[wide], value[wide] = self._edges.highest(place[wide])
+        return best, value
 
 
 def _half_plane(points: Array) -> tuple[Complex, Array]:
@@ -205,3 +176,16 @@ def _half_plane(points: Array) -> tuple[Complex, Array]:
     np.abs(points[:, 0], out=place.real)
     place.imag = rho
     return place, rho
+
+
+def _from_corner(local: Complex, half: Array) -> tuple[Array, Complex]:
+    """Distance of places past the end of their edge from its corner, and the turn from the edge's normal to their own."""
+    past = local.real - np.copysign(half, local.real)
+    height = local.imag
+    # Inside, a foot is past the end by rounding only; in line with an edge, a height can be under zero by rounding only.
+    length = np.sqrt(past * past + height * height)
+    inside = height < -np.abs(past)
+    tilt: Complex = np.abs(height) + 1j * past
+    tilt /= np.where(length > 0.0, length, 1.0)
+    tilt[inside | (length == 0.0)] = 1.0
+    return np.where(inside, height, length), tilt
