@@ -197,7 +197,7 @@ class Job:
     laminate: Laminate | None
 
 
-_SECTIONS: dict[str, type[Any]] = {
+SECTIONS: dict[str, type[Any]] = {
     "wheel": Wheel,
     "tire": Tire,
     "mount": Mount,
@@ -209,7 +209,7 @@ _SECTIONS: dict[str, type[Any]] = {
     "printer": Printer,
     "laminate": Laminate,
 }
-_TOP_KEYS = ("schema", "name", *_SECTIONS, "keepout")
+_TOP_KEYS = ("schema", "name", *SECTIONS, "keepout")
 _MUST_STATE = (
     ("tire", "size"),
     ("mount", "height"),
@@ -218,13 +218,18 @@ _MUST_STATE = (
     ("clearance", "gap"),
     ("wall", "thickness"),
 )
-_SHAPE_KEYS: dict[str, tuple[frozenset[str], frozenset[str]]] = {
+SHAPE_KEYS: dict[str, tuple[frozenset[str], frozenset[str]]] = {
     "capsule": (frozenset({"a", "b", "radius"}), frozenset()),
     "box": (frozenset({"center", "size"}), frozenset({"rotation"})),
     "halfspace": (frozenset({"point", "normal"}), frozenset()),
     "mesh": (frozenset(), frozenset({"file", "object"})),
 }
 """Kind of keep-out: keys of its shape that it must have, and may have."""
+
+
+def is_required(section: str, key: str) -> bool:
+    """True if every sheet must state the key of the section ("keepout" for a keep-out)."""
+    return (section, key) in _MUST_STATE or section == "keepout" and key in ("name", "kind")
 
 
 def parse_job(data: Mapping[str, object]) -> Job:
@@ -237,11 +242,11 @@ def parse_job(data: Mapping[str, object]) -> Job:
     schema = data.get("schema", SCHEMA)
     if isinstance(schema, bool) or schema != SCHEMA:
         raise JobError("schema", f"{shown(schema)} is not known; this version reads schema {SCHEMA}")
-    tables = {name: _table(name, data.get(name, {})) for name in _SECTIONS}
+    tables = {name: _table(name, data.get(name, {})) for name in SECTIONS}
     for section, key in _MUST_STATE:
         if key not in tables[section]:
             raise JobError(f"{section}.{key}", "is missing; every job sheet must state it")
-    read = {name: _read_keys(name, section, tables[name]) for name, section in _SECTIONS.items()}
+    read = {name: _read_keys(name, section, tables[name]) for name, section in SECTIONS.items()}
     fill_defaults(read)
     if "laminate" in data:
         _require("laminate", read["laminate"], ("plies",))
@@ -249,7 +254,7 @@ def parse_job(data: Mapping[str, object]) -> Job:
         name=Text(120).read("name", data.get("name", "fender")),
         keepouts=_keepouts(data.get("keepout", [])),
         laminate=Laminate(**read.pop("laminate")) if "laminate" in data else None,
-        **{name: _SECTIONS[name](**values) for name, values in read.items() if name != "laminate"},
+        **{name: SECTIONS[name](**values) for name, values in read.items() if name != "laminate"},
     )
 
 
@@ -277,7 +282,7 @@ def read_job_sheet(path: str | Path) -> Job:
 def job_to_dict(job: Job) -> dict[str, Any]:
     """The tables of a sheet that parse_job reads back to an equal job; keys that are None are left out."""
     data: dict[str, Any] = {"schema": SCHEMA, "name": job.name}
-    for name in _SECTIONS:
+    for name in SECTIONS:
         section = getattr(job, name)
         if section is not None:
             data[name] = _written(section)
@@ -336,9 +341,9 @@ def _keepout(prefix: str, table: Mapping[str, object]) -> Keepout:
     values = _read_keys(prefix, Keepout, table)
     _require(prefix, values, ("name", "kind"))
     kind = values["kind"]
-    must, may = _SHAPE_KEYS[kind]
+    must, may = SHAPE_KEYS[kind]
     _require(prefix, values, tuple(sorted(must)))
-    every = frozenset().union(*(a | b for a, b in _SHAPE_KEYS.values()))
+    every = frozenset().union(*(a | b for a, b in SHAPE_KEYS.values()))
     for key in sorted((every - must - may) & values.keys()):
         raise JobError(f"{prefix}.{key}", f"does not belong to a {kind}; allowed here is {', '.join(sorted(must | may))}")
     if kind == "mesh" and ("file" in values) == ("object" in values):
