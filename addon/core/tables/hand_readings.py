@@ -1,0 +1,28 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Doubts of hand readings, and what hand readings may be expected to show.
+
+Marks: [S] read in the source, [M] from memory and not confirmed, [J] our own judgment; nothing here but [S] may be cited as
+published.
+"""
+
+from __future__ import annotations
+
+ALPHA = 0.05
+"""Level of the tests for a stray reading: common practice in statistics."""
+ENOUGH_READINGS = 10
+"""From this many readings on, their own scatter is trusted alone [J]; at 10 it is itself known to about 24 % (GUM, E.4.3)."""
+DIVISION_MM = 1.0
+"""Smallest division of a tape [J]."""
+SIGMA_MM = 0.5
+"""Standard deviation of one tape reading, where the sheet states none [J]."""
+
+TAPE_THICKNESS_MM = 0.15
+"""Steel tape or paper strip laid round the tire: it reads the circumference at half of its thickness [J]."""
+LOADED_DROP_MM = (2.0, 25.0)
+"""How much lower the axle of a laden, inflated tire lies than its free radius: from memory [M], no source."""
+CROWN_WEAR_MM = 7.0
+"""Rubber that a worn crown may have lost against a new tire: usual tread depth, from memory [M]."""
+WIDTH_BELOW_NOMINAL = 0.07
+"""A section may be this part narrower than its nominal width: from memory [M]; R75 sets no lower limit [M]."""
+WIDTH_PER_RIM = 0.4
+"""Millimeters of section width for a millimeter of rim width: ISO 5751-2:2010, 5.2 [S]."""
