@@ -18,12 +18,15 @@ class StencilRows:
     index : (w,) int, cage point; each at most once a row
     weight : (w,) float, weight for y and z
     x_weight : (w,) float, weight for x; differs from weight where a mirror image of the cage point takes part
+    blocks : (b + 1,) int or None; rows blocks[j]:blocks[j + 1] all have the same cage points in the same order, so that
+        they are one dense matrix
     """
 
     starts: Index
     index: Index
     weight: Array
     x_weight: Array
+    blocks: Index | None = None
 
     @property
     def row_count(self) -> int:
