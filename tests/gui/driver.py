@@ -42,9 +42,9 @@ def new_requests():
 def answer(request):
     try:
         namespace.pop("result", None)
-        exec(compile(request["code"], "scenario", "exec"), namespace)
+        exec(compile(request["code"], "scenario", "exec"), namespace)  # noqa: S102 - the scenario is our own test
         append("answers.jsonl", {"number": request["number"], "result": namespace.get("result")})
-    except Exception:
+    except Exception:  # noqa: BLE001 - whatever it was, the scenario is told
         append("answers.jsonl", {"number": request["number"], "error": traceback.format_exc()})
 
 
@@ -64,7 +64,7 @@ def log_update(scene, depsgraph):
         inside_probe = True
         try:
             line["probe"] = namespace["probe"]()
-        except Exception:
+        except Exception:  # noqa: BLE001 - whatever it was, the scenario is told
             line["error"] = traceback.format_exc()
         finally:
             inside_probe = False

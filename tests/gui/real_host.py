@@ -42,6 +42,13 @@ class RealHost:
             return arguments
         return ["unshare", "--mount", "sh", "-c", ENTER_FOLDER, "sh", self.debian, str(shared), *arguments]
 
+    def forget(self, shared: Path) -> None:
+        """Remove what `command` has left of the shared folder where the host is."""
+        if self.debian is not None:
+            left = Path(self.debian + str(shared))
+            if left.exists():
+                left.rmdir()
+
     def run(self, arguments: list[str], shared: Path, environment: dict[str, str]) -> str:
         """Output of a program that ends by itself. Raises RuntimeError with what it printed if it fails."""
         done = subprocess.run(

@@ -10,8 +10,9 @@ import subprocess
 import tempfile
 import time
 from pathlib import Path
-from typing import Any
+from typing import Any, Self
 
+from tests.gui.json_lines import JsonLines
 from tests.gui.real_host import RealHost
 
 WIDTH, HEIGHT = 1600, 1000
@@ -36,7 +37,7 @@ class Window:
         self._arguments = arguments
         self._number = 0
 
-    def __enter__(self) -> Window:
+    def __enter__(self) -> Self:
         self.folder = Path(tempfile.mkdtemp(prefix="fenderwright-window-"))
         self._environment = {
             "HOME": str(self.folder),
@@ -46,6 +47,9 @@ class Window:
             "LC_ALL": "C.UTF-8",
         }
         (self.folder / "resources").mkdir()
+        self._answers = JsonLines(self.folder / "answers.jsonl")
+        self._updates = JsonLines(self.folder / "updates.jsonl")
+        self._all_updates: list[dict[str, Any]] = []
         self._processes: list[subprocess.Popen[bytes]] = []
         try:
             self._start()
@@ -108,6 +112,7 @@ class Window:
                 process.kill()
                 process.wait()
         shutil.rmtree(self.folder, ignore_errors=True)
+        self._host.forget(self.folder)
 
     # What a person does
 
@@ -126,6 +131,16 @@ class Window:
         self.move(x, y)
         self.settle()
         self._run(["xdotool", "click", str(button)])
+        self.settle()
+
+    def double_click(self, x: float, y: float) -> None:
+        self.move(x, y)
+        self.settle()
+        self._run(["xdotool", "click", "--repeat", "2", "--delay", "60", str(LEFT)])
+        self.settle()
+
+    def turn_wheel(self, button: int, times: int) -> None:
+        self._run(["xdotool", "click", "--repeat", str(times), "--delay", "15", str(button)])
         self.settle()
 
     def drag(self, start: tuple[float, float], end: tuple[float, float], steps: int, after_step: Any = None) -> None:
@@ -158,16 +173,12 @@ class Window:
         return answer["result"]
 
     def _answer(self, number: int) -> dict[str, Any] | None:
-        return next((line for line in self._lines("answers.jsonl") if line["number"] == number), None)
-
-    def _lines(self, name: str) -> list[dict[str, Any]]:
-        path = self.folder / name
-        text = path.read_text(encoding="utf-8") if path.exists() else ""
-        return [json.loads(line) for line in text.rpartition("\n")[0].splitlines()]
+        return next((line for line in self._answers.new_lines() if line["number"] == number), None)
 
     def updates(self) -> list[dict[str, Any]]:
         """All updates of the dependency graph since the start, with what the scenario's probe() said."""
-        return self._lines("updates.jsonl")
+        self._all_updates += self._updates.new_lines()
+        return self._all_updates
 
     def printed(self) -> str:
         """What the host has printed since the start, tracebacks too."""
