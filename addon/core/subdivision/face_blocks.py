@@ -9,13 +9,13 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ..arrays import Array, frozen
+from ..arrays import Array, Index, frozen
 from .face_neighborhood import FaceNeighborhood
 from .face_pattern import face_pattern
 from .limit import limit_rows
 from .neighborhood_batch import NeighborhoodBatch, neighborhood_batch
 from .refinement import refined
-from .sharpness import INFINITE, SHARP_LEVELS
+from .sharpness import INFINITE, ISOLATION
 
 
 @dataclass(frozen=True, eq=False)
@@ -61,13 +61,13 @@ def face_blocks(neighborhoods: Sequence[FaceNeighborhood], level: int) -> list[F
     """Blocks of neighborhoods whose faces have equally many corners. level >= 1."""
     corner_count = neighborhoods[0].corner_count
     batch = neighborhood_batch(neighborhoods)
-    depth = max(level, _fading_levels(batch))
+    depth = max(level, ISOLATION) if _differs_from_the_limit(batch) else level
     for step in range(depth):
-        if step == SHARP_LEVELS:
-            batch = _without_fading(batch)
+        if step == ISOLATION:
+            batch = _as_isolated(batch)
         batch = refined(batch, face_pattern(corner_count, step))
-    if depth >= SHARP_LEVELS:
-        batch = _without_fading(batch)
+    if depth == ISOLATION:
+        batch = _as_isolated(batch)
     points = batch.core_points[:, : face_pattern(corner_count, level).point_count]
     position, tangent_u, tangent_v = limit_rows(batch, points.ravel())
     shape = (*points.shape, -1)
@@ -78,16 +78,23 @@ def face_blocks(neighborhoods: Sequence[FaceNeighborhood], level: int) -> list[F
     ]
 
 
-def _fading_levels(batch: NeighborhoodBatch) -> int:
+def _differs_from_the_limit(batch: NeighborhoodBatch) -> bool:
+    """Whether the host's surface is not the limit surface: fading sharpness, or boundary points in one face only."""
     values = np.concatenate([batch.sharp, batch.point_sharp])
-    values = values[values < INFINITE]
-    return min(int(np.ceil(values.max(initial=0.0))), SHARP_LEVELS)
+    return bool(((values > 0.0) & (values < INFINITE)).any()) or len(_single_face_points(batch)) > 0
 
 
-def _without_fading(batch: NeighborhoodBatch) -> NeighborhoodBatch:
-    """The host does not look deeper than SHARP_LEVELS for sharpness that fades."""
-    return replace(
-        batch,
-        sharp=np.where(batch.sharp < INFINITE, 0.0, batch.sharp),
-        point_sharp=np.where(batch.point_sharp < INFINITE, 0.0, batch.point_sharp),
-    )
+def _as_isolated(batch: NeighborhoodBatch) -> NeighborhoodBatch:
+    """The batch as the host sees it at the level where it stops to look closer.
+
+    Sharpness that has not faded by then is left out; boundary points in one face only are held where they are.
+    """
+    point_sharp = np.where(batch.point_sharp < INFINITE, 0.0, batch.point_sharp)
+    point_sharp[_single_face_points(batch)] = INFINITE
+    return replace(batch, sharp=np.where(batch.sharp < INFINITE, 0.0, batch.sharp), point_sharp=point_sharp)
+
+
+def _single_face_points(batch: NeighborhoodBatch) -> Index:
+    """Points of the core with a boundary edge on both sides of their only face."""
+    single = batch.origin[(batch.twin < 0) & (batch.twin[batch.before] < 0)]
+    return single[batch.is_core_point[single]]

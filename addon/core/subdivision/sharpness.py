@@ -12,8 +12,8 @@ from .whole_cage import WholeCage
 INFINITE = 10.0
 """A sharpness from here on never fades (OpenSubdiv, Sdc::Crease::SHARPNESS_INFINITE)."""
 
-SHARP_LEVELS = 3
-"""Levels of subdivision at which a sharpness below INFINITE acts: the host's default quality of the limit surface."""
+ISOLATION = 3
+"""Levels of subdivision down to which the host looks closer at what is not regular: its default quality of the limit surface."""
 
 
 def sharpness_of_crease(crease: Array) -> Array:
