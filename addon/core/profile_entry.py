@@ -203,7 +203,9 @@ def _entry(rows: Array, asymmetry: float | None) -> ProfileEntry:
         warnings.append(f"the profile is hollow by {hollow:.1f} mm; the convex envelope bridges it, but read there again.")
     if asymmetry is not None and asymmetry > _ASYMMETRY:
         warnings.append(f"left and right differ by up to {asymmetry:.1f} mm; the gauge was not level, or the tire is worn to one side.")
-    return ProfileEntry(np.ascontiguousarray(rows), asymmetry, tuple(warnings))
+    # The sheet wants a drop that never shrinks; ripples of the reading are no shape.
+    rows = np.column_stack([rows[:, 0], np.maximum.accumulate(rows[:, 1])])
+    return ProfileEntry(rows, asymmetry, tuple(warnings))
 
 
 def _hollow(rows: Array) -> float:
