@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from .arrays import Array, frozen
-from .convex_polygon import convex_hull
+from .convex_profile import convex_profile
 from .errors import JobError
 from .job_sheet import Job
 from .job_tire import job_tire_size, static_radius, static_width
@@ -60,8 +60,8 @@ def tire_profile(job: Job) -> TireProfile:
         # a profile that was read out past the stated width still takes the whole growth
         grown = np.concatenate([static + shift, _crown_arc(largest_radius, largest_half, largest_half)])
     return TireProfile(
-        static=frozen(_convex_profile(static)),
-        largest=frozen(_convex_profile(grown + np.array([lateral, radial]))),
+        static=frozen(convex_profile(static)),
+        largest=frozen(convex_profile(grown + np.array([lateral, radial]))),
         radial_growth_mm=largest_radius - radius,
         lateral_growth_mm=largest_half - width / 2,
         radial_runout_mm=radial,
@@ -148,12 +148,3 @@ def _crown_arc(crown: float, half_width: float, radius: float) -> Array:
     x = np.concatenate([[0.0], outside * np.sin(tangent), [half_width]])
     rho = np.concatenate([[radius], outside * np.cos(tangent), [radius * np.cos(end)]])
     return np.column_stack([np.minimum(x, half_width), rho + crown - radius])
-
-
-def _convex_profile(points: Array) -> Array:
-    """The outer, convex profile of points in the meridian half plane, from (0, crown) to the widest offset."""
-    crown = points[:, 1].max()
-    # the crown is flat out to the first point: the profile is mirrored in x = 0
-    hull = convex_hull(np.concatenate([points, [[0.0, crown], [0.0, 0.0], [points[:, 0].max(), 0.0]]]))
-    outer = hull[hull[:, 1] > 0.0]
-    return np.asarray(outer[np.lexsort((-outer[:, 1], outer[:, 0]))])

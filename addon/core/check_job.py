@@ -1,0 +1,138 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Whether the values of a job sheet go together."""
+
+from __future__ import annotations
+
+from itertools import combinations
+
+import numpy as np
+
+from .bed_room import check_bed
+from .errors import JobError
+from .job_sheet import Job
+from .job_tire import job_tire_size
+from .mount import mount_frame
+from .room import check_room
+from .tables.edge_distance import SOURCE, edge_distance
+from .tables.fasteners import CLEARANCE_HOLE, PLAIN_WASHER
+from .tire_profile import check_profile
+from .wheel_axes import station_of
+
+_RADIUS_OFF = 0.15
+_WIDTH_OFF = 0.35
+"""Shares by which a measured radius or width may differ from the code's before one of them must be wrong; our choice."""
+
+
+def check_job(job: Job) -> None:
+    """Raise JobError(key, sentence) at the first pair of values of a job that cannot both be right, or cannot be made."""
+    check_measured(job)
+    check_profile(job)
+    check_bolts(job)
+    check_pad(job)
+    check_ends(job)
+    check_wall(job)
+    check_split(job)
+    check_room(job)
+    check_bed(job)
+
+
+def check_measured(job: Job) -> None:
+    """Measured radius and width against the size code."""
+    size = job_tire_size(job)
+    for key, measured, nominal, share in (
+        ("tire.measured_radius", job.tire.measured_radius, size.nominal_radius_mm, _RADIUS_OFF),
+        ("tire.measured_width", job.tire.measured_width, size.section_width_mm, _WIDTH_OFF),
+    ):
+        if measured is not None and abs(measured - nominal) > share * nominal:
+            raise JobError(
+                key,
+                f"{measured:g} does not go with the size {job.tire.size}, which gives {nominal:.1f}; allowed is "
+                f"{(1 - share) * nominal:.0f} to {(1 + share) * nominal:.0f} mm",
+            )
+
+
+def check_bolts(job: Job) -> None:
+    """No bolt twice, washers side by side, and the seat as wide about each hole as the edge distance rule asks."""
+    mount = job.mount
+    washer = PLAIN_WASHER[mount.thread].outer
+    for (i, one), (j, other) in combinations(enumerate(mount.bolts), 2):
+        apart = float(np.hypot(one[0] - other[0], one[1] - other[1]))
+        if apart < 1e-6:
+            raise JobError(
+                f"mount.bolts[{j}]", f"[{other[0]:g}, {other[1]:g}] is the same as mount.bolts[{i}]; state each bolt once"
+            )
+        if apart < washer:
+            raise JobError(
+                f"mount.bolts[{j}]",
+                f"[{other[0]:g}, {other[1]:g}] is {apart:.1f} mm from mount.bolts[{i}]; the {mount.thread} washers (ISO 7089) "
+                f"need {washer:g} mm",
+            )
+    least = edge_distance(mount.thread, job.laminate is not None)
+    if mount.pad < least:
+        hole = CLEARANCE_HOLE[mount.thread][mount.fit]
+        raise JobError(
+            "mount.pad",
+            f"{mount.pad:g} leaves the {hole:g} mm hole of an {mount.thread} bolt no edge distance; allowed is {least:g} mm or "
+            f"more from the bolt's axis ({SOURCE})",
+        )
+
+
+def check_pad(job: Job) -> None:
+    """The seat lies between the sides of the fender."""
+    half = job.cage.half_width
+    reach = max(abs(x) for x, _ in job.mount.bolts) + job.mount.pad
+    if reach > half:
+        raise JobError(
+            "cage.half_width",
+            f"{half:g} is less than the seat, which reaches {reach:.1f} mm from the center plane; allowed is {reach:.1f} or "
+            "more, or a smaller mount.pad",
+        )
+
+
+def check_ends(job: Job) -> None:
+    """The fender has a length, and the seat lies between its ends."""
+    front, rear = job.cage.front, job.cage.rear
+    if front - rear < _SHORTEST_DEG:
+        raise JobError("cage.front", f"{front:g} must be at least {_SHORTEST_DEG:g} degrees ahead of cage.rear, {rear:g}")
+    if front - rear > _LONGEST_DEG:
+        raise JobError(
+            "cage.front", f"{front:g} and cage.rear {rear:g} span {front - rear:g} degrees; allowed are {_LONGEST_DEG:g} at most"
+        )
+    frame = mount_frame(job)
+    stations = station_of(frame.to_axes(frame.outline(64)))
+    if stations.max() > front:
+        raise JobError("cage.front", f"{front:g} cuts the seat, which reaches to station {stations.max():.1f}; it must be more")
+    if stations.min() < rear:
+        raise JobError("cage.rear", f"{rear:g} cuts the seat, which reaches to station {stations.min():.1f}; it must be less")
+
+
+_SHORTEST_DEG = 15.0
+_LONGEST_DEG = 330.0
+
+
+def check_wall(job: Job) -> None:
+    """The wall is at least two lines of the nozzle wide (printing bureaus: 0.8 mm for a 0.4 mm nozzle)."""
+    least = 2 * job.printer.nozzle
+    if job.wall.thickness < least:
+        raise JobError(
+            "wall.thickness",
+            f"{job.wall.thickness:g} is less than two lines of the {job.printer.nozzle:g} mm nozzle; allowed is {least:g} up",
+        )
+
+
+def check_split(job: Job) -> None:
+    """Bolts that hold one half only keep their edge distance from a cut through the middle of the pattern."""
+    split, mount = job.split, job.mount
+    if split.plane == "none" or split.joint == "full_lap":
+        return
+    column = 1 if split.plane == "across" else 0
+    along = np.array(mount.bolts)[:, column]
+    middle = (along.min() + along.max()) / 2
+    least = edge_distance(mount.thread, job.laminate is not None)
+    nearest = int(np.argmin(np.abs(along - middle)))
+    if abs(along[nearest] - middle) < least:
+        raise JobError(
+            "split.joint",
+            f'"{split.joint}" cuts {abs(along[nearest] - middle):.1f} mm from mount.bolts[{nearest}], but an {mount.thread} hole '
+            f'needs {least:g} mm to an edge; use "full_lap", where each bolt clamps both halves, or another split.plane',
+        )
