@@ -6,7 +6,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike
 
-from .arrays import Array, Index, as_points, frozen
+from .arrays import Array, Index, Mask, as_points, frozen
 from .convex_profile import convex_profile
 from .meridian_edges import Complex, meridian_edges
 from .meridian_table import meridian_table
@@ -104,7 +104,7 @@ class MeridianBody:
         local = turn * place
         local -= self._origin.take(edge, mode="clip")
         distance[:] = local.imag
-        past = np.abs(local.real) > self._half.take(edge, mode="clip")
+        past: Mask = np.abs(local.real) > self._half.take(edge, mode="clip")
         doubtful = distance < 0.0
         doubtful |= past
         doubtful &= edge >= len(self._edges.half)
@@ -133,7 +133,7 @@ class MeridianBody:
         row += column
         return row.astype(np.int64)
 
-    def _search(self, place: Complex, cell: Index, height: Array) -> tuple[Index, Array]:
+    def _search(self, place: Complex, cell: Index, height: Array) -> tuple[Index, Mask]:
         """Nearest edges where the table has no proof, and which places are inside."""
         found = self._table.start[cell]
         inside = (height < 0.0) & ~self._table.outside[cell]

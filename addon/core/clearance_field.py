@@ -1,0 +1,116 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""All that limits the fender, as bodies with the clearance that each requires."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence as Listing
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from .arrays import Array, Index, as_points
+from .body import Body
+from .budget import Budget, budget
+from .envelope import envelope
+from .job_sheet import Job
+from .keepout import MeshBodyMaker, keepout_bodies, plate_body
+from .seat import wall_shares
+
+TIRE = "tire"
+PLATE = "bracket plate"
+
+Face = Literal["skin", "part"]
+
+
+@dataclass(frozen=True, eq=False)
+class Limit:
+    """A body and the distance that is to be kept from it, mm."""
+
+    name: str
+    body: Body
+    required_mm: float
+
+
+@dataclass(frozen=True, eq=False)
+class Worst:
+    """Where a set of points has the least excess: excess mm, index of the point, number and name of the limit."""
+
+    excess_mm: float
+    index: int
+    limit: int
+    name: str
+
+
+class ClearanceField:
+    """Limits together. The excess of a point over a limit is its distance less what is required; clear means >= 0."""
+
+    def __init__(self, limits: Listing[Limit]) -> None:
+        """Raises ValueError without a limit."""
+        if len(limits) == 0:
+            raise ValueError("clearance field: expected at least one limit")
+        self.limits = tuple(limits)
+
+    def excess(self, points: ArrayLike) -> Array:
+        """Least excess over all limits. points : (n, 3) float, mm, wheel axes; returns (n,) float, mm."""
+        return self.excess_and_limit(points)[0]
+
+    def excess_and_limit(self, points: ArrayLike) -> tuple[Array, Index]:
+        """Least excess (n,), mm, and the number (n,) of the limit that it is over."""
+        points = as_points(points)
+        least = self._excess_over(self.limits[0], points)
+        number: Index = np.zeros(len(points), np.int64)
+        for i, limit in enumerate(self.limits[1:], start=1):
+            other = self._excess_over(limit, points)
+            lower = other < least
+            least[lower] = other[lower]
+            number[lower] = i
+        return least, number
+
+    def worst(self, points: ArrayLike) -> Worst:
+        """The point with the least excess, and over which limit. Raises ValueError if there is no point."""
+        least, number = self.excess_and_limit(points)
+        if len(least) == 0:
+            raise ValueError("points: expected at least one")
+        index = int(least.argmin())
+        limit = int(number[index])
+        return Worst(float(least[index]), index, limit, self.limits[limit].name)
+
+    def planes(self, points: ArrayLike) -> list[tuple[Array, Array]]:
+        """For each limit the distances (n,) and unit normals (n, 3): the planes that support its body, if it is convex."""
+        points = as_points(points)
+        return [limit.body.distance_and_gradient(points) for limit in self.limits]
+
+    def _excess_over(self, limit: Limit, points: Array) -> Array:
+        excess = limit.body.distance(points)
+        excess -= limit.required_mm
+        return excess
+
+
+def clearance_field(job: Job, for_: Face = "skin", *, mesh_body: MeshBodyMaker | None = None) -> ClearanceField:
+    """The limits of a job: the tire first, then its keep-outs, then the bracket's plate if it is given.
+
+    for_ : "skin" adds what the wall takes on the side of the body, so that a clear skin makes a clear part; "part" is for
+        points of the part's own surface
+    mesh_body : makes the bodies of keep-outs that are meshes; only the host can
+    Raises JobError as budget, envelope and keepout_bodies do.
+    """
+    sums = budget(job)
+    wall = job.wall if for_ == "skin" else None
+    outer, inner = wall_shares(wall) if wall is not None else (0.0, 0.0)
+    limits = [Limit(TIRE, envelope(job).body, sums.required_mm + inner)]
+    share = {"inside": inner, "outside": outer, None: max(outer, inner)}
+    for keepout in keepout_bodies(job, mesh_body):
+        required = keepout.gap_mm + _give_and_doubt(sums) + share[keepout.side]
+        limits.append(Limit(keepout.name, keepout.body, required))
+    plate = plate_body(job)
+    if plate is not None:
+        # The face that bears on the plate touches it: the seated skin is off the plane by the wall on that side.
+        limits.append(Limit(PLATE, plate, outer if job.mount.side == "under" else inner))
+    return ClearanceField(limits)
+
+
+def _give_and_doubt(sums: Budget) -> float:
+    """What flex and measurement uncertainty take from any gap, mm."""
+    return sum(line.mm for line in sums.lines if line.name in ("fender flex", "measurement uncertainty"))
