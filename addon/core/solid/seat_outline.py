@@ -6,7 +6,7 @@ from __future__ import annotations
 import numpy as np
 
 from ..arrays import Array
-from ..mount import convex_hull
+from ..convex_polygon import convex_hull
 
 
 def outline_distance(points: Array, bolts: Array, pad: float) -> tuple[Array, Array]:

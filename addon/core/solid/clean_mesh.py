@@ -1,0 +1,68 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""A closed mesh without edges that a file's rounding could close up."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from ..arrays import Index
+from ..tolerances import TOLERANCES
+from .triangle_mesh import TriangleMesh
+
+MOST_PASSES = 20
+
+
+def cleaned(mesh: TriangleMesh, shortest: float = TOLERANCES.shortest_edge) -> TriangleMesh:
+    """The mesh with edges shorter than `shortest` (mm) drawn together and points that no triangle uses left out.
+
+    An edge is drawn together only where that keeps the mesh closed: its ends must share just the two points opposite it
+    (link condition: Dey, Edelsbrunner, Guha, Nekhayev, Topology preserving edge contraction, 1999). Others stay.
+    """
+    vertices, triangles = mesh.vertices, mesh.triangles
+    for _ in range(MOST_PASSES):
+        pairs = _short_edges(TriangleMesh(vertices, triangles), shortest)
+        merge = _separate_merges(triangles, pairs)
+        if not merge:
+            break
+        target = np.arange(len(vertices))
+        for kept, gone in merge:
+            target[gone] = kept
+        triangles = target[triangles]
+        triangles = triangles[(triangles != np.roll(triangles, 1, axis=1)).all(axis=1)]
+    used, triangles = np.unique(triangles, return_inverse=True)
+    return TriangleMesh(vertices[used], triangles.reshape(-1, 3))
+
+
+def _short_edges(mesh: TriangleMesh, shortest: float) -> Index:
+    corners = mesh.corners
+    length2 = ((np.roll(corners, -1, axis=1) - corners) ** 2).sum(axis=2).ravel()
+    start, end = mesh.triangles.ravel(), np.roll(mesh.triangles, -1, axis=1).ravel()
+    short = (length2 < shortest**2) & (start < end)
+    return np.stack([start[short], end[short]], axis=1)
+
+
+def _separate_merges(triangles: Index, pairs: Index) -> list[tuple[int, int]]:
+    """Edges that may be drawn together in one pass: each keeps the mesh closed, and no two are neighbors."""
+    if not len(pairs):
+        return []
+    around: dict[int, set[int]] = {int(point): set() for point in pairs.ravel()}
+    for triangle in triangles[np.isin(triangles, pairs).any(axis=1)].tolist():
+        for point in triangle:
+            if point in around:
+                around[point].update(triangle)
+    merges: list[tuple[int, int]] = []
+    taken: set[int] = set()
+    for kept, gone in pairs.tolist():
+        region = around[kept] | around[gone]
+        if len(around[kept] & around[gone]) == 4 and not region & taken:
+            merges.append((kept, gone))
+            taken |= region
+    return merges
+
+
+def coincident_points(mesh: TriangleMesh) -> Index:
+    """Indices (k,) of points that lie on another one in float32 coordinates; a reader of the file would weld them."""
+    rounded = mesh.vertices.astype(np.float32)
+    order = np.lexsort(rounded.T)
+    same = (rounded[order[1:]] == rounded[order[:-1]]).all(axis=1)
+    return np.asarray(order[1:][same])

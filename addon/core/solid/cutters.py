@@ -1,0 +1,136 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""The closed bodies that cut a wall into two pieces."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..arrays import Array, Index
+from ..errors import JobError, ShapeError
+from .closed_wall import ClosedWall
+from .joint import Joint
+from .place import said
+from .prism import box, slab
+from .rim import rim_sections
+from .rim_profile import rim_reach
+from .sheet import directed_edges
+from .triangle_mesh import TriangleMesh, connected_labels
+
+OVERLAP = 1.0
+"""How far cutters reach past what they cut, mm."""
+
+SKIN_MARGIN = 0.25
+"""How far a layer reaches past the face of the wall, in walls. Less than the half wall that a face can always bear."""
+
+PROUD = 0.5
+"""How far a bead stands over the outer face, in walls: see rim_profile.BEAD_RADIUS."""
+
+
+@dataclass(frozen=True, eq=False)
+class PieceCut:
+    """What makes one piece of the whole: intersect with `keep`, then subtract `layer` intersected with `layer_room`.
+
+    layer, layer_room : None for a butt joint
+    """
+
+    name: str
+    keep: TriangleMesh
+    layer: TriangleMesh | None
+    layer_room: TriangleMesh | None
+
+
+def piece_cuts(wall: ClosedWall, joint: Joint) -> tuple[PieceCut, PieceCut]:
+    """The cutters of both pieces. In a lap the first piece keeps the outer half of the wall, the second the inner half."""
+    along = joint.along(wall.mesh.vertices)
+    room = joint.half_length + OVERLAP
+    if along.min() > -room or along.max() < room:
+        key = "split.lap" if joint.half_length else "split.plane"
+        raise JobError(
+            key,
+            f"the joint needs {room:.1f} mm to both sides of the cut, the fender has {-along.min():.1f} and {along.max():.1f} mm",
+        )
+    gap, half = 0.5 * joint.fit, joint.half_length
+    first = _room(wall, joint, -half + gap, np.inf)
+    second = _room(wall, joint, -np.inf, half - gap)
+    if half == 0.0:
+        return PieceCut(joint.names[0], first, None, None), PieceCut(joint.names[1], second, None, None)
+    return (
+        PieceCut(joint.names[0], first, _layer(wall, joint, -1.0), _room(wall, joint, -half - OVERLAP, half + gap)),
+        PieceCut(joint.names[1], second, _layer(wall, joint, 1.0), _room(wall, joint, -half - gap, half + OVERLAP)),
+    )
+
+
+def _room(wall: ClosedWall, joint: Joint, low: float, high: float) -> TriangleMesh:
+    """A box that holds all of the wall between two distances from the cut."""
+    vertices = wall.mesh.vertices
+    side = np.cross(joint.normal, np.eye(3)[np.argmin(np.abs(joint.normal))])
+    side /= np.linalg.norm(side)
+    axes = np.stack([joint.normal, side, np.cross(joint.normal, side)])
+    at = (vertices - joint.point) @ axes.T
+    least, greatest = at.min(axis=0) - 10.0 * OVERLAP, at.max(axis=0) + 10.0 * OVERLAP
+    least[0], greatest[0] = max(low, least[0]), min(high, greatest[0])
+    return box(joint.point, axes, least, greatest)
+
+
+def _layer(wall: ClosedWall, joint: Joint, side: float) -> TriangleMesh:
+    """The layer of the wall near the cut on one side of its middle, from the middle (less half the fit) to past the face.
+
+    side : 1 the outer layer, -1 the inner one. The layer reaches past the rim.
+    """
+    middle, half = 0.5 * (wall.outer + wall.inner), 0.5 * (wall.outer - wall.inner)
+    length = np.linalg.norm(half, axis=1, keepdims=True)
+    across = half / length
+    reach = joint.half_length + 2.0 * OVERLAP
+    near = np.abs(joint.along(middle)) <= reach
+    triangles = wall.triangles[near[wall.triangles].any(axis=1)]
+    old, triangles = _parted(triangles)
+    middle_here, triangles, old = _past_rim(wall, middle, across, old, triangles)
+    margin = (SKIN_MARGIN + (PROUD if side > 0 and wall.edge == "bead" else 0.0)) * wall.thickness
+    start = middle_here - side * 0.5 * joint.fit * across[old]
+    stop = middle_here + side * (length[old] + margin) * across[old]
+    outward = across[old[triangles]].mean(axis=1)
+    for face in (start, stop):
+        folded = np.einsum("ij,ij->i", TriangleMesh(face, triangles).area_vectors, outward) <= 0
+        if folded.any():
+            place = face[triangles[np.argmax(folded)]].mean(axis=0)
+            raise ShapeError(f"the skin bends too tightly for a lap {said(place)}; shape it rounder or use a butt joint", place)
+    return slab(start, stop, triangles)
+
+
+def _parted(triangles: Index) -> tuple[Index, Index]:
+    """Triangles with points of their own where they touch in a point only; the old point of each new one, and triangles."""
+    start, end = directed_edges(triangles)
+    count = int(triangles.max()) + 1
+    order = np.argsort(start * count + end)
+    keys = (start * count + end)[order]
+    spot = np.minimum(np.searchsorted(keys, end * count + start), len(keys) - 1)
+    paired = np.flatnonzero(keys[spot] == end * count + start)
+    partner = order[spot[paired]]
+    following = np.arange(len(start)) // 3 * 3 + (np.arange(len(start)) + 1) % 3
+    links = np.concatenate([np.stack([paired, following[partner]], axis=1), np.stack([following[paired], partner], axis=1)])
+    labels, triangle_points = np.unique(connected_labels(len(start), links), return_inverse=True)
+    return start[labels], triangle_points.reshape(-1, 3)
+
+
+def _past_rim(wall: ClosedWall, middle: Array, across: Array, old: Index, triangles: Index) -> tuple[Array, Index, Index]:
+    """Middle points, triangles and old points, with a strip past the rim where the wall has its edge."""
+    boundary = wall.boundary
+    sections = rim_sections(boundary, middle[boundary.vertex], across[boundary.vertex])
+    row_of = np.full(len(middle), -1)
+    row_of[boundary.vertex] = np.arange(len(boundary.vertex))
+    out = np.zeros((len(boundary.vertex), 3))
+    np.add.at(out, sections.owner, sections.out)
+    out /= np.bincount(sections.owner, minlength=len(out))[:, None]
+    start, end = directed_edges(triangles)
+    row = row_of[old[start]]
+    on_edge = (row >= 0) & (boundary.vertex[boundary.after[row]] == old[end])
+    start, end = start[on_edge], end[on_edge]
+    stretched, spot = np.unique(np.concatenate([start, end]), return_inverse=True)
+    far = len(old) + spot
+    far_start, far_end = far[: len(start)], far[len(start) :]
+    reach = rim_reach(wall.edge, wall.thickness) + OVERLAP
+    points = np.concatenate([middle[old], middle[old[stretched]] + reach * out[row_of[old[stretched]]]])
+    strips = [np.stack([end, start, far_start], axis=1), np.stack([end, far_start, far_end], axis=1)]
+    return points, np.concatenate([triangles, *strips]), np.concatenate([old, old[stretched]])

@@ -1,0 +1,94 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Where the wall is cut in two and how the halves meet; what speaks against it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..arrays import Array, frozen
+from ..errors import JobError
+from ..job_sheet import Split
+from ..tables.printed_wall import least_wall
+from .seat import Seat
+
+PIECES = {"across": ("front", "rear"), "along": ("left", "right")}
+"""Names of the pieces on the positive and the negative side of the cut, by split.plane. The first lies on top in a lap, so
+that the wind of the ride does not get under its lip."""
+
+_AXIS = {"across": "ahead", "along": "x"}
+
+
+@dataclass(frozen=True, eq=False)
+class Joint:
+    """A cut and its joint.
+
+    point, normal : (3,) float, the cut's plane, normal toward the first piece
+    half_length : half of the lap, mm; 0 for a butt joint. fit : gap between mating faces, mm
+    names : of the first and the second piece
+    """
+
+    point: Array
+    normal: Array
+    half_length: float
+    fit: float
+    names: tuple[str, str]
+
+    def along(self, points: Array) -> Array:
+        """(n,) signed distance of points from the cut's plane, mm."""
+        return np.asarray((points - self.point) @ self.normal)
+
+
+def planned_joint(split: Split, seat: Seat, thickness: float, edge_distance: float, nozzle: float) -> Joint | None:
+    """The joint through the middle of the bolt pattern; None where nothing is to be cut.
+
+    thickness : of the wall; edge_distance : least distance of a hole's center from an edge; nozzle : width of a printed line
+    Raises JobError where a hole comes too close to a cut or half a wall is too thin to print.
+    """
+    if split.plane == "none":
+        return None
+    column = 1 if split.plane == "across" else 0
+    bolts = seat.bolts[:, column]
+    middle = 0.5 * (bolts.min() + bolts.max()) if split.plane == "across" else 0.0
+    offsets = np.abs(bolts - middle)
+    half_length = _half_length(split, offsets, edge_distance)
+    if half_length > 0:
+        _check_half_wall(thickness, split.fit, nozzle)
+    normal = seat.forward if split.plane == "across" else seat.x
+    return Joint(
+        point=frozen(seat.origin + middle * normal),
+        normal=normal,
+        half_length=half_length,
+        fit=split.fit,
+        names=PIECES[split.plane],
+    )
+
+
+def _half_length(split: Split, offsets: Array, edge_distance: float) -> float:
+    if split.joint == "full_lap":
+        return float(offsets.max()) + edge_distance + 0.5 * split.fit
+    half_length = 0.5 * split.lap if split.joint == "lap" else 0.0
+    needed = half_length + 0.5 * split.fit + edge_distance
+    nearest = float(offsets.min())
+    if nearest < needed:
+        other = "along" if split.plane == "across" else "across"
+        ways = f'split.joint = "full_lap" or split.plane = "{other}"'
+        if split.joint == "lap" and nearest - edge_distance - 0.5 * split.fit > 1.0:
+            ways = f"a split.lap of at most {2.0 * (nearest - edge_distance - 0.5 * split.fit):.1f} mm, " + ways
+        raise JobError(
+            "split.joint",
+            f'"{split.joint}" with the cut "{split.plane}" leaves {nearest - needed + edge_distance:.1f} mm from a bolt to the '
+            f"end of the joint ({_AXIS[split.plane]}), at least {edge_distance:.1f} mm is needed; use {ways}",
+        )
+    return half_length
+
+
+def _check_half_wall(thickness: float, fit: float, nozzle: float) -> None:
+    half, least = 0.5 * (thickness - fit), least_wall(nozzle)
+    if half < least:
+        raise JobError(
+            "split.joint",
+            f"a lap halves the wall to {half:.2f} mm ({thickness:g} mm less the fit of {fit:g} mm), at least {least:.2f} mm can "
+            f'be printed with a nozzle of {nozzle:g} mm; use a wall.thickness of {2 * least + fit:.1f} mm or a "butt" joint',
+        )
