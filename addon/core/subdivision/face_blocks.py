@@ -12,6 +12,8 @@ import numpy as np
 from ..arrays import Array, Index, frozen
 from .face_neighborhood import FaceNeighborhood
 from .face_pattern import face_pattern
+from .gregory_patch import gregory_basis
+from .irregular_faces import IrregularFaces, irregular_faces
 from .limit import limit_rows
 from .neighborhood_batch import NeighborhoodBatch, neighborhood_batch
 from .refinement import refined
@@ -65,23 +67,39 @@ def face_blocks(neighborhoods: Sequence[FaceNeighborhood], level: int) -> list[F
     for step in range(depth):
         if step == ISOLATION:
             batch = _as_isolated(batch)
+            patches = irregular_faces(batch)
         batch = refined(batch, face_pattern(corner_count, step))
     if depth == ISOLATION:
         batch = _as_isolated(batch)
     points = batch.core_points[:, : face_pattern(corner_count, level).point_count]
     position, tangent_u, tangent_v = limit_rows(batch, points.ravel())
     shape = (*points.shape, -1)
+    rows = (position.reshape(shape), tangent_u.reshape(shape), tangent_v.reshape(shape))
+    if level > ISOLATION:
+        _draw_patches(patches, corner_count, level, rows)
     return [
-        FaceBlock(*(frozen(rows[i, :, : neighborhood.point_count]) for rows in blocks))
-        for blocks in [(position.reshape(shape), tangent_u.reshape(shape), tangent_v.reshape(shape))]
+        FaceBlock(*(frozen(values[i, :, : neighborhood.point_count]) for values in rows))
         for i, neighborhood in enumerate(neighborhoods)
     ]
 
 
+def _draw_patches(patches: IrregularFaces, corner_count: int, level: int, rows: tuple[Array, Array, Array]) -> None:
+    """Put the points inside irregular faces and their edges on the patch; their corners are limit points as they are."""
+    steps = level - ISOLATION
+    square = face_pattern(4, steps)
+    inside = np.arange(4, square.point_count)
+    quads = face_pattern(corner_count, level).faces.reshape(-1, 4**steps, 4)
+    number = np.zeros((len(quads), square.point_count), dtype=np.int64)
+    number[:, square.faces] = quads
+    into = (patches.core[:, None], number[patches.face][:, inside])
+    for values, basis in zip(rows, gregory_basis(steps), strict=True):
+        values[into] = basis[inside] @ patches.controls
+
+
 def _differs_from_the_limit(batch: NeighborhoodBatch) -> bool:
-    """Whether the host's surface is not the limit surface: fading sharpness, or boundary points in one face only."""
-    values = np.concatenate([batch.sharp, batch.point_sharp])
-    return bool(((values > 0.0) & (values < INFINITE)).any()) or len(_single_face_points(batch)) > 0
+    """Whether the host's surface is not the limit surface: where sharpness fades or a crease ends, or at points of the
+    boundary in one face only."""
+    return bool((batch.sharp > 0.0).any() or (batch.point_sharp > 0.0).any()) or len(_single_face_points(batch)) > 0
 
 
 def _as_isolated(batch: NeighborhoodBatch) -> NeighborhoodBatch:
