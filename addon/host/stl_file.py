@@ -21,8 +21,9 @@ def write_stl(path: Path, mesh: TriangleMesh) -> None:
     published description; it has no field for the unit, millimeters are customary).
     """
     facets = np.zeros(len(mesh.triangles), FACET)
-    area = np.linalg.norm(mesh.area_vectors, axis=1, keepdims=True)
-    facets["normal"] = np.divide(mesh.area_vectors, area, out=np.zeros_like(mesh.area_vectors), where=area > 0)
+    vectors = mesh.area_vectors
+    areas = np.linalg.norm(vectors, axis=1, keepdims=True)
+    facets["normal"] = np.divide(vectors, areas, out=np.zeros_like(vectors), where=areas > 0)
     facets["corners"] = mesh.corners
     with open(path, "wb") as file:
         file.write(HEADER.ljust(80))

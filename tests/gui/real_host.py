@@ -52,7 +52,12 @@ class RealHost:
     def run(self, arguments: list[str], shared: Path, environment: dict[str, str]) -> str:
         """Output of a program that ends by itself. Raises RuntimeError with what it printed if it fails."""
         done = subprocess.run(
-            self.command(arguments, shared), env={**os.environ, **environment}, capture_output=True, text=True, timeout=120, check=False
+            self.command(arguments, shared),
+            env={**os.environ, **environment},
+            capture_output=True,
+            text=True,
+            timeout=120,
+            check=False,
         )
         if done.returncode:
             raise RuntimeError(f"{' '.join(arguments)}: code {done.returncode}\n{done.stdout}\n{done.stderr}")

@@ -71,7 +71,9 @@ class Sidebar:
 
     def show(self) -> None:
         """Open the sidebar with the host's key."""
-        self._window.move(*self._window.ask("_, area, _ = sidebar_region()\nresult = area.x + area.width / 3, area.y + area.height / 2"))
+        self._window.move(
+            *self._window.ask("_, area, _ = sidebar_region()\nresult = area.x + area.width / 3, area.y + area.height / 2")
+        )
         self._window.settle()
         if not self._state()["shown"]:
             self._window.keys("n")

@@ -83,7 +83,9 @@ class Window:
         self._run(["xdotool", "windowfocus", window])
 
     def _start_screen(self) -> None:
-        screen = self._spawn(["Xvfb", "-displayfd", "1", "-screen", "0", f"{WIDTH}x{HEIGHT}x24", "-nolisten", "tcp"], "screen.log")
+        screen = self._spawn(
+            ["Xvfb", "-displayfd", "1", "-screen", "0", f"{WIDTH}x{HEIGHT}x24", "-nolisten", "tcp"], "screen.log"
+        )
         number = self._wait(lambda: (self.folder / "screen.log").read_text().strip().split("\n")[0], 30.0, "the screen")
         if screen.poll() is not None or not number.isdigit():
             raise RuntimeError(f"Xvfb did not start: {number}")
