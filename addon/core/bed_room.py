@@ -57,7 +57,7 @@ def least_pieces(job: Job, plane: str) -> list[Array]:
     cage = job.cage
     half = cage.half_width
     both, one = (-half, 0.0, half), (0.0, half)
-    spans = {
+    spans: dict[str, list[tuple[float, float, tuple[float, ...]]]] = {
         "across": [(cage.rear, middle, both), (middle, cage.front, both)],
         "along": [(cage.rear, cage.front, one)],
         "none": [(cage.rear, cage.front, both)],

@@ -27,8 +27,9 @@ class Kind(Protocol):
 
 
 def shown(value: object) -> str:
-    """A value as it is quoted in a message, cut to a readable length."""
+    """A value as it is quoted in a message: one line, cut to a readable length."""
     text = f'"{value}"' if isinstance(value, str) else str(value).lower() if isinstance(value, bool) else repr(value)
+    text = "".join(letter if letter.isprintable() else " " for letter in text)
     return text if len(text) <= _LONGEST_SHOWN else text[: _LONGEST_SHOWN - 3] + "..."
 
 
