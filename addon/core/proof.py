@@ -55,18 +55,20 @@ def proven_clearance(vertices: ArrayLike, triangles: ArrayLike, body: Body, tole
     owner = int(np.flatnonzero((triangles == first).any(axis=1))[0])
     number: Index = _near_enough(vertices, triangles, used, at_used, best)
     pieces = vertices[triangles[number]]
-    # What is dropped is proven against the best of its time, which is never below the last best.
+    proven = best
     while len(pieces):
         middle = pieces.mean(axis=1)
         distance, gradient = body.distance_and_gradient(middle)
         lowest = int(distance.argmin())
         if distance[lowest] < best:
             best, point, owner = float(distance[lowest]), middle[lowest], int(number[lowest])
-        open_ = _lower_bound(pieces, middle, distance, gradient if body.convex else None) < best - tolerance
+        bound = _lower_bound(pieces, middle, distance, gradient if body.convex else None)
+        open_ = bound < best - tolerance
+        proven = min(proven, float(bound[~open_].min(initial=best)))
         pieces, number = _quartered(pieces[open_]), np.repeat(number[open_], 4)
         if len(pieces) > _LARGEST_COUNT:
             raise ValueError(f"tolerance: {tolerance} mm is too small to be proven for this mesh")
-    return Proof(min_mm=best, proven_min_mm=best - tolerance, point=np.array(point), triangle=owner)
+    return Proof(min_mm=best, proven_min_mm=min(best, proven), point=np.array(point), triangle=owner)
 
 
 def _near_enough(vertices: Array, triangles: Index, used: Index, at_used: Array, best: float) -> Index:
@@ -76,16 +78,17 @@ def _near_enough(vertices: Array, triangles: Index, used: Index, at_used: Array,
     a, b, c = (vertices[triangles[:, corner]] for corner in range(3))
     longest = np.sqrt(np.maximum(np.maximum(_squared(a - b), _squared(b - c)), _squared(c - a)))
     # A point of the triangle is no farther from its nearest corner than the longest edge / sqrt(3).
-    lowest = at_vertex[triangles].min(axis=1) - longest * (1.0 / np.sqrt(3.0))
+    lowest: Array = at_vertex[triangles].min(axis=1) - longest * (1.0 / np.sqrt(3.0))
     return np.flatnonzero(lowest < best)
 
 
 def _lower_bound(pieces: Array, middle: Array, distance: Array, gradient: Array | None) -> Array:
     corners = pieces - middle[:, None, :]
-    bound: Array = distance - np.sqrt(np.einsum("tij,tij->ti", corners, corners).max(axis=1))
+    farthest: Array = np.sqrt(np.einsum("tij,tij->ti", corners, corners).max(axis=1))
+    bound: Array = distance - farthest
     if gradient is not None:
         support = distance + np.einsum("tij,tj->ti", corners, gradient).min(axis=1)
-        bound = np.maximum(bound, support)
+        np.maximum(bound, support, out=bound)
     return bound
 
 
@@ -94,7 +97,8 @@ def _quartered(pieces: Array) -> Array:
     a, b, c = pieces[:, 0], pieces[:, 1], pieces[:, 2]
     ab, bc, ca = 0.5 * (a + b), 0.5 * (b + c), 0.5 * (c + a)
     parts = [[a, ab, ca], [ab, b, bc], [ca, bc, c], [ab, bc, ca]]
-    return np.stack([np.stack(part, axis=1) for part in parts], axis=1).reshape(-1, 3, 3)
+    quarters: Array = np.stack([np.stack(part, axis=1) for part in parts], axis=1)
+    return quarters.reshape(-1, 3, 3)
 
 
 def _squared(vectors: Array) -> Array:
