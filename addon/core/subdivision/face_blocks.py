@@ -84,16 +84,14 @@ def face_blocks(neighborhoods: Sequence[FaceNeighborhood], level: int) -> list[F
 
 
 def _draw_patches(patches: IrregularFaces, corner_count: int, level: int, rows: tuple[Array, Array, Array]) -> None:
-    """Put the points inside irregular faces and their edges on the patch; their corners are limit points as they are."""
+    """Put the points of irregular faces on the patch; the tangents at their corners stay those of the limit surface."""
     steps = level - ISOLATION
     square = face_pattern(4, steps)
-    inside = np.arange(4, square.point_count)
     quads = face_pattern(corner_count, level).faces.reshape(-1, 4**steps, 4)
     number = np.zeros((len(quads), square.point_count), dtype=np.int64)
     number[:, square.faces] = quads
-    into = (patches.core[:, None], number[patches.face][:, inside])
-    for values, basis in zip(rows, gregory_basis(steps), strict=True):
-        values[into] = basis[inside] @ patches.controls
+    for values, basis, first in zip(rows, gregory_basis(steps), (0, 4, 4), strict=True):
+        values[patches.core[:, None], number[patches.face][:, first:]] = basis[first:] @ patches.controls
 
 
 def _differs_from_the_limit(batch: NeighborhoodBatch) -> bool:
