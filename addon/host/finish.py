@@ -87,11 +87,12 @@ def finish(job: Job, sheet: Sheet, frame: MountFrame) -> Finished:
 
 
 def _piece(whole: TriangleMesh, cut: PieceCut) -> Part:
-    piece = intersection(whole, cut.keep, f"{cut.name} piece")
+    # the small bodies are put together first, so that the whole is cut once a piece
+    room = cut.keep
     if cut.layer is not None and cut.layer_room is not None:
         layer = intersection(cut.layer, cut.layer_room, f"lap of the {cut.name} piece")
-        piece = difference(piece, layer, f"lap of the {cut.name} piece")
-    return Part(cut.name, piece)
+        room = difference(room, layer, f"lap of the {cut.name} piece")
+    return Part(cut.name, intersection(whole, room, f"{cut.name} piece"))
 
 
 def _check_edge_distance(wall: ClosedWall, seat: Seat, distance: float) -> None:

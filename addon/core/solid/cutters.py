@@ -64,13 +64,13 @@ def piece_cuts(wall: ClosedWall, joint: Joint) -> tuple[PieceCut, PieceCut]:
 
 def _room(wall: ClosedWall, joint: Joint, low: float, high: float) -> TriangleMesh:
     """A box that holds all of the wall between two distances from the cut."""
-    vertices = wall.mesh.vertices
     side = np.cross(joint.normal, np.eye(3)[np.argmin(np.abs(joint.normal))])
     side /= np.linalg.norm(side)
     axes = np.stack([joint.normal, side, np.cross(joint.normal, side)])
-    at = (vertices - joint.point) @ axes.T
-    least, greatest = at.min(axis=0) - 10.0 * OVERLAP, at.max(axis=0) + 10.0 * OVERLAP
-    least[0], greatest[0] = max(low, least[0]), min(high, greatest[0])
+    bounds = wall.mesh.bounds
+    around = np.linalg.norm(np.ptp(bounds, axis=0)) / 2.0 + np.linalg.norm(bounds.mean(axis=0) - joint.point) + OVERLAP
+    least, greatest = np.full(3, -around), np.full(3, around)
+    least[0], greatest[0] = max(low, -around), min(high, around)
     return box(joint.point, axes, least, greatest)
 
 
@@ -131,6 +131,10 @@ def _past_rim(wall: ClosedWall, middle: Array, across: Array, old: Index, triang
     far = len(old) + spot
     far_start, far_end = far[: len(start)], far[len(start) :]
     reach = rim_reach(wall.edge, wall.thickness) + OVERLAP
-    points = np.concatenate([middle[old], middle[old[stretched]] + reach * out[row_of[old[stretched]]]])
+    here = middle[old]
+    way = out[row_of[old[stretched]]]
+    # a point of the layer on the edge of the wall would lie in a square rim, and the cut would leave leaves without thickness
+    here[stretched] += 0.5 * OVERLAP * way
+    points = np.concatenate([here, here[stretched] + reach * way])
     strips = [np.stack([end, start, far_start], axis=1), np.stack([end, far_start, far_end], axis=1)]
     return points, np.concatenate([triangles, *strips]), np.concatenate([old, old[stretched]])

@@ -5,6 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -51,11 +52,11 @@ class TriangleMesh:
 
     @property
     def bounds(self) -> Array:
-        """(2, 3) float: least and greatest coordinates of the vertices in use."""
-        used = self.corners.reshape(-1, 3)
-        return np.stack([used.min(axis=0), used.max(axis=0)])
+        """(2, 3) float: least and greatest coordinates of the vertices."""
+        columns = np.ascontiguousarray(self.vertices.T)
+        return np.stack([columns.min(axis=1), columns.max(axis=1)])
 
-    @property
+    @cached_property
     def is_closed(self) -> bool:
         """True if each edge lies in two triangles that run through it in opposite directions, and there is a triangle."""
         if not len(self.triangles) or (self.triangles == np.roll(self.triangles, 1, axis=1)).any():

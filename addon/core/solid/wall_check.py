@@ -8,12 +8,14 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..arrays import Array, Index
+from ..errors import ShapeError
 from .closed_wall import ClosedWall
+from .place import said
 from .triangle_mesh import TriangleMesh
 
-SAMPLES = 6000
-LONGEST = 8.0
-"""Rays are this many walls long at most."""
+SAMPLES = 4000
+REACHES = (1.5, 20.0)
+"""Rays are this many walls long, and those that meet nothing the longer one."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -31,7 +33,7 @@ class WallStats:
 def wall_stats(wall: ClosedWall, seed: int = 1) -> WallStats:
     """The wall's thickness by rays from the middles of facets of both faces, square to them, to the next facet of the mesh.
 
-    SAMPLES facets, drawn by their area, half on either face.
+    SAMPLES facets, drawn by their area, half on either face. Raises ShapeError if a ray does not leave the part.
     """
     count = len(wall.triangles)
     areas = np.linalg.norm(wall.mesh.area_vectors[: 2 * count], axis=1)
@@ -44,7 +46,14 @@ def wall_stats(wall: ClosedWall, seed: int = 1) -> WallStats:
     )
     starts = wall.mesh.corners[chosen].mean(axis=1)
     inward = -wall.mesh.area_vectors[chosen] / areas[chosen, None]
-    thickness = ray_lengths(wall.mesh, starts, inward, LONGEST * wall.thickness, chosen)
+    thickness = np.full(len(chosen), np.inf)
+    for reach in REACHES:
+        left = np.isinf(thickness)
+        if left.any():
+            thickness[left] = ray_lengths(wall.mesh, starts[left], inward[left], reach * wall.thickness, chosen[left])
+    if np.isinf(thickness).any():
+        place = starts[np.argmax(thickness)]
+        raise ShapeError(f"the part is more than {REACHES[-1]:g} walls thick {said(place)}; use a seat of constant wall", place)
     plain = wall.seat_weight[wall.triangles[chosen % count]].max(axis=1) == 0
     low, high = np.percentile(thickness[plain], [1.0, 99.0])
     least = int(np.argmin(thickness))
@@ -52,7 +61,7 @@ def wall_stats(wall: ClosedWall, seed: int = 1) -> WallStats:
 
 
 def ray_lengths(mesh: TriangleMesh, starts: Array, directions: Array, longest: float, own: Index) -> Array:
-    """Length of rays to the first triangle they meet, at most `longest`.
+    """Length of rays to the first triangle they meet, infinite if there is none within `longest`.
 
     starts, directions : (n, 3) float, directions unit; own : (n,) int, triangle that each ray leaves from and does not meet
     Triangles are found through a grid of cells, then met by Moller and Trumbore, Fast, minimum storage ray/triangle
@@ -71,8 +80,9 @@ def ray_lengths(mesh: TriangleMesh, starts: Array, directions: Array, longest: f
         t = np.einsum("ij,ij->i", e2, q) / scale
     slack = 1e-9
     met = (scale != 0) & (u >= -slack) & (v >= -slack) & (u + v <= 1 + slack) & (t > slack)
-    lengths = np.full(len(starts), longest)
+    lengths = np.full(len(starts), np.inf)
     np.minimum.at(lengths, ray[met], t[met])
+    lengths[lengths > longest] = np.inf
     return lengths
 
 
