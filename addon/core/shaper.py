@@ -1,0 +1,152 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Watches one cage while it is shaped: keeps it clear, and knows its skin and clearance."""
+
+from __future__ import annotations
+
+from collections import OrderedDict
+from dataclasses import dataclass
+from enum import Enum
+from hashlib import blake2b
+
+import numpy as np
+
+from .arrays import Array, Index, Mask
+from .cage import Cage
+from .clearance_field import ClearanceField, Worst
+from .guard import guard
+from .guard_cache import GuardCache
+from .point_freedom import SeatRows
+from .restore import make_clear
+from .skin_stencil import SkinStencil, StencilCache
+from .tolerances import TOLERANCES
+
+ROUNDS = 3
+STEP_BUDGET_S = 0.03
+"""A mouse step starts no further round after this; the last clear cage stands."""
+
+_REMEMBERED = 4096
+
+
+class Hold(Enum):
+    """What a step does where the skin would break the clearance."""
+
+    HOLD = "HOLD"
+    WARN = "WARN"
+    OFF = "OFF"
+
+
+@dataclass(frozen=True, eq=False)
+class Shaped:
+    """A cage after a step.
+
+    cage : where the cage is now; moved_back : True if that is not what was asked for
+    stencil : of its topology; skin : (p, 3) float, mm; excess : (p,) float, mm over what is required; limit : (p,) int, the
+    limit that is nearest to being broken
+    worst : the least excess; clear : it is not under -TOLERANCES.clear
+    """
+
+    cage: Cage
+    moved_back: bool
+    stencil: SkinStencil
+    skin: Array
+    excess: Array
+    limit: Index
+    worst: Worst
+    clear: bool
+
+
+class Shaper:
+    """Owns what one step can hand to the next: the last clear cage, stencils, and where remembered requests ended.
+
+    A host that undoes brings back what was asked for, not where the guard ended; `recall` makes the next step look that up.
+    """
+
+    def __init__(self, level: int) -> None:
+        self.level = level
+        self._stencils = StencilCache()
+        self._cache = GuardCache()
+        self._last: Cage | None = None
+        self._field: ClearanceField | None = None
+        self._remembered: OrderedDict[bytes, Array] = OrderedDict()
+        self._recall = False
+
+    def recall(self) -> None:
+        """The next step comes from undo or redo."""
+        self._recall = True
+
+    def forget(self) -> None:
+        """The next step starts from rest, as after another cage was chosen."""
+        self._last = None
+
+    def step(
+        self, asked: Cage, field: ClearanceField, hold: Hold = Hold.HOLD, *, seat: SeatRows | None = None, budget_s: float | None = None
+    ) -> Shaped:
+        """The cage nearest to the one asked for that is clear (if hold is HOLD), with its skin and clearance.
+
+        asked : present cage of the host, points as float32 values; seat : points that stay on their plane
+        budget_s : see guard; None for no bound
+        Raises CageError if the cage has no skin.
+        """
+        stencil = self._stencils.get(asked.topology, self.level)
+        points = self._held(asked, stencil, field, seat, budget_s) if hold is Hold.HOLD else asked.points
+        cage = Cage(asked.topology, points)
+        self._last, self._field, self._recall = cage, field, False
+        skin = stencil.position.apply(points)
+        excess, limit = field.excess_and_limit(skin)
+        index = int(excess.argmin())
+        worst = Worst(float(excess[index]), index, int(limit[index]), field.limits[limit[index]].name)
+        moved_back = bool((points != asked.points).any())
+        return Shaped(cage, moved_back, stencil, skin, excess, limit, worst, worst.excess_mm >= -TOLERANCES.clear)
+
+    def _held(
+        self, asked: Cage, stencil: SkinStencil, field: ClearanceField, seat: SeatRows | None, budget_s: float | None
+    ) -> Array:
+        key = _digest(asked)
+        known = self._remembered.get(key) if self._recall else None
+        if known is not None and _is_clear(known, stencil, field):
+            return known
+        fixed_x = asked.topology.on_plane
+        start = self._start(asked, stencil, field)
+        if start is not None:
+            result = guard(
+                start, asked.points, stencil.position, field,
+                fixed_x=fixed_x, seat=seat, rounds=ROUNDS, time_budget_s=budget_s, cache=self._cache,
+            )
+            points = _as_host(result.points, start)
+        elif _is_clear(asked.points, stencil, field):
+            return asked.points
+        else:
+            points = _as_host(make_clear(asked.points, stencil.position, field, fixed_x=fixed_x, seat=seat).points, asked.points)
+        if (points != asked.points).any():
+            self._remember(key, points)
+        return points
+
+    def _start(self, asked: Cage, stencil: SkinStencil, field: ClearanceField) -> Array | None:
+        """The last clear cage, if it is one of the same topology and still clear."""
+        last = self._last
+        if last is None or last.topology.key != asked.topology.key:
+            return None
+        if field is self._field or _is_clear(last.points, stencil, field):
+            return last.points
+        return None
+
+    def _remember(self, key: bytes, points: Array) -> None:
+        self._remembered[key] = points
+        self._remembered.move_to_end(key)
+        while len(self._remembered) > _REMEMBERED:
+            self._remembered.popitem(last=False)
+
+
+def _digest(cage: Cage) -> bytes:
+    return blake2b(cage.topology.key + cage.points.tobytes(), digest_size=16).digest()
+
+
+def _is_clear(points: Array, stencil: SkinStencil, field: ClearanceField) -> bool:
+    return bool(field.excess(stencil.position.apply(points)).min() >= -TOLERANCES.clear)
+
+
+def _as_host(points: Array, unmoved: Array) -> Array:
+    """Points as the host will hold them (32 bits), so that what it gives back is seen as unmoved."""
+    rounded = points.astype(np.float32).astype(np.float64)
+    same: Mask = points == unmoved
+    return np.where(same, unmoved, rounded)

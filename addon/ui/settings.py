@@ -1,0 +1,86 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""What the extension keeps in a scene: the job, the cage, and how shaping is watched."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import bpy
+
+from ..core.job_sheet import SECTIONS, Keepout
+from . import session
+from .job_properties import section_class
+
+HOLD_MODES = (
+    ("HOLD", "Hold", "Move the cage back, by as little as possible, wherever the skin would break the clearance"),
+    ("WARN", "Warn Only", "Show where the clearance is broken and leave the cage alone"),
+    ("OFF", "Off", "Neither watch nor change the cage"),
+)
+
+
+def _job_changed(settings: bpy.types.PropertyGroup, context: bpy.types.Context) -> None:
+    session.mark_job_changed(settings.id_data)
+
+
+def _view_changed(settings: bpy.types.PropertyGroup, context: bpy.types.Context) -> None:
+    session.mark_view_changed(settings.id_data)
+
+
+def _is_mesh(settings: bpy.types.PropertyGroup, ob: bpy.types.Object) -> bool:
+    return ob.type == "MESH"
+
+
+SECTION_CLASSES: dict[str, type[bpy.types.PropertyGroup]] = {
+    section: section_class(section, owner, _job_changed) for section, owner in SECTIONS.items()
+}
+KEEPOUT_CLASS = section_class("keepout", Keepout, _job_changed)
+
+
+class FENDERWRIGHT_PG_Settings(bpy.types.PropertyGroup):
+    """The job sheet of the scene and the state of its shaping."""
+
+    name_of_job: bpy.props.StringProperty(  # type: ignore[valid-type]
+        name="Job", description="Name of the job, which the files carry", default="fender", update=_job_changed
+    )
+    use_laminate: bpy.props.BoolProperty(  # type: ignore[valid-type]
+        name="Use Laminate", description="A fiberglass part is planned from this print", update=_job_changed
+    )
+    keepouts: bpy.props.CollectionProperty(  # type: ignore[valid-type]
+        name="Keep-Outs", description="Further bodies to stay away from", type=KEEPOUT_CLASS
+    )
+    active_keepout: bpy.props.IntProperty(name="Active Keep-Out", description="Keep-out that is shown", min=0)  # type: ignore[valid-type]
+    cage: bpy.props.PointerProperty(  # type: ignore[valid-type]
+        name="Cage", description="Mesh object that is the cage of this job", type=bpy.types.Object, poll=_is_mesh, update=_view_changed
+    )
+    hold: bpy.props.EnumProperty(  # type: ignore[valid-type]
+        name="Hold", description="What happens where the skin would break the clearance", items=HOLD_MODES, default="HOLD", update=_view_changed
+    )
+    hold_seat: bpy.props.BoolProperty(  # type: ignore[valid-type]
+        name="Hold Seat", description="Keep the seat points of the cage on the mount plane", default=True, update=_view_changed
+    )
+    show_map: bpy.props.BoolProperty(  # type: ignore[valid-type]
+        name="Clearance Map", description="Color the skin by its clearance", default=True, update=_view_changed
+    )
+    show_section: bpy.props.BoolProperty(  # type: ignore[valid-type]
+        name="Section", description="Draw a section with tire, envelope, wall and gaps in the corner of the view", default=True, update=_view_changed
+    )
+    section_follows: bpy.props.BoolProperty(  # type: ignore[valid-type]
+        name="Follow Cursor", description="Take the section at the station under the mouse cursor", update=_view_changed
+    )
+    section_station: bpy.props.FloatProperty(  # type: ignore[valid-type]
+        name="Station", description="Angle about the axle of the section, from the top, forward positive, in degrees",
+        min=-180.0, max=180.0, precision=1, step=100, update=_view_changed,
+    )
+
+
+FENDERWRIGHT_PG_Settings.__annotations__.update(
+    {
+        section: bpy.props.PointerProperty(name=section.title(), description=f"Section {section} of the job sheet", type=cls)
+        for section, cls in SECTION_CLASSES.items()
+    }
+)
+
+
+def settings_of(scene: bpy.types.Scene) -> Any:
+    """The extension's settings of a scene."""
+    return scene.fenderwright  # type: ignore[attr-defined]
