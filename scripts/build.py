@@ -25,15 +25,15 @@ def main() -> int:
     return 0
 
 
-def build() -> Path:
-    """Fetch the wheels, validate, pack, validate the pack; returns the zip. Run it inside the environment.
+def build(folder: Path = DIST) -> Path:
+    """Fetch the wheels, validate, pack into the folder, validate the pack; returns the zip. Run it inside the environment.
 
     Raises ValueError for a manifest that names no wheel, CalledProcessError with the tool's own words printed.
     """
     manifest = tomllib.loads((ADDON / "blender_manifest.toml").read_text(encoding="utf-8"))
     fetch_wheels(manifest["wheels"])
-    DIST.mkdir(exist_ok=True)
-    package = DIST / f"{manifest['id']}-{manifest['version']}.zip"
+    folder.mkdir(exist_ok=True)
+    package = folder / f"{manifest['id']}-{manifest['version']}.zip"
     host_tool("validate", str(ADDON))
     host_tool("build", "--source-dir", str(ADDON), "--output-filepath", str(package))
     host_tool("validate", str(package))

@@ -5,13 +5,13 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import tomli_w
+
 from ..core.job_sheet import Job, job_to_dict
 
 
 def sheet_text(job: Job) -> str:
     """The job as a TOML job sheet that reads back to an equal job."""
-    import tomli_w  # at use: an extension must not bring in modules while it is being enabled
-
     return tomli_w.dumps(job_to_dict(job))
 
 

@@ -54,7 +54,7 @@ def write_three_mf(path: Path, parts: Sequence[PrintPart]) -> None:
 
 
 def _library() -> Any:
-    """lib3mf, imported at use: an extension must not bring in modules while it is being enabled."""
+    """lib3mf, imported at use, so that all else works on a platform that it has no wheel for."""
     try:
         import lib3mf
 

@@ -6,14 +6,14 @@ from __future__ import annotations
 import bpy
 
 BEFORE_THE_FIRST_RIDE = (
-    "A fender that touches the wheel can lock it.",
-    "Spin the wheel by hand and watch the gap all round.",
-    "Turn to full lock both ways.",
-    "Go to full bump with the springs out.",
-    "Use thread lock on every screw of the mount.",
-    "Check the gap again after the first ride,",
-    "and again with every new tire.",
-    "Local rules on fenders come first.",
+    "A touching fender locks the wheel",
+    "Spin the wheel, watch the gap",
+    "Turn to full lock both ways",
+    "Springs out: go to full bump",
+    "Use thread lock on every screw",
+    "Check again after the first ride",
+    "Check again with a new tire",
+    "Local rules come first",
 )
 
 
@@ -29,4 +29,4 @@ class FENDERWRIGHT_PT_safety(bpy.types.Panel):
     def draw(self, context: bpy.types.Context) -> None:
         column = self.layout.column(align=True)
         for index, sentence in enumerate(BEFORE_THE_FIRST_RIDE):
-            column.label(text=sentence, icon="ERROR" if index == 0 else "BLANK1")
+            column.label(text=sentence, icon="ERROR" if index == 0 else "DOT")
