@@ -5,8 +5,10 @@ from __future__ import annotations
 
 from collections import OrderedDict
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from .arrays import Array, Index, Mask, frozen
 from .cage import CageTopology
@@ -91,7 +93,7 @@ def _assembled(
     x_weights: list[list[Array]] = [[], [], []]
     index: list[Index] = []
     widths, heights = [], []
-    merged: dict[tuple[int, tuple[int, ...], bytes], tuple[list[Array], list[Array]]] = {}
+    merged: dict[tuple[int, tuple[int, ...], bytes, tuple[int, ...]], tuple[list[Array], list[Array]]] = {}
     for number, (block, local) in enumerate(faces):
         cage_points = whole.cage_point[local].tolist()
         columns = list(dict.fromkeys(cage_points))
@@ -114,11 +116,11 @@ def _assembled(
     rows_of_faces = np.concatenate([[0], np.cumsum(heights)])
     position, tangent_u, tangent_v = (
         StencilRows(
-            frozen_view(starts),
-            frozen_view(all_index),
-            frozen_view(np.concatenate(weights[kind])),
-            frozen_view(np.concatenate(x_weights[kind])),
-            frozen_view(rows_of_faces),
+            _locked(starts),
+            _locked(all_index),
+            _locked(np.concatenate(weights[kind])),
+            _locked(np.concatenate(x_weights[kind])),
+            _locked(rows_of_faces),
         )
         for kind in range(3)
     )
@@ -147,7 +149,7 @@ def _merged(block: FaceBlock, owned: Index, places: tuple[int, ...], signs: Arra
     return [row @ join for row in rows], [row @ join_x for row in rows]
 
 
-def frozen_view(values: np.ndarray) -> np.ndarray:
+def _locked(values: NDArray[Any]) -> NDArray[Any]:
     """The same array, read-only from now on."""
     values.setflags(write=False)
     return values

@@ -34,10 +34,14 @@ class FaceBlock:
 
 
 class FaceBlocks:
-    """Blocks that were computed before, so that an edit of the cage costs only the faces around it."""
+    """Blocks that were computed before, so that an edit of the cage costs only the faces around it.
 
-    def __init__(self, capacity: int = 4096) -> None:
+    capacity : weights that are kept; the blocks used longest ago are dropped first
+    """
+
+    def __init__(self, capacity: int = 16_000_000) -> None:
         self._capacity = capacity
+        self._size = 0
         self._known: OrderedDict[tuple[FaceNeighborhood, int], FaceBlock] = OrderedDict()
 
     def of(self, neighborhoods: Sequence[FaceNeighborhood], level: int) -> dict[FaceNeighborhood, FaceBlock]:
@@ -50,12 +54,13 @@ class FaceBlocks:
         for group in missing.values():
             for neighborhood, block in zip(group, face_blocks(group, level), strict=True):
                 self._known[neighborhood, level] = block
+                self._size += 3 * block.position.size
         found = {}
         for neighborhood in wanted:
             self._known.move_to_end((neighborhood, level))
             found[neighborhood] = self._known[neighborhood, level]
-        while len(self._known) > self._capacity:
-            self._known.popitem(last=False)
+        while self._size > self._capacity:
+            self._size -= 3 * self._known.popitem(last=False)[1].position.size
         return found
 
 
@@ -113,4 +118,4 @@ def _as_isolated(batch: NeighborhoodBatch) -> NeighborhoodBatch:
 def _single_face_points(batch: NeighborhoodBatch) -> Index:
     """Points of the core with a boundary edge on both sides of their only face."""
     single = batch.origin[(batch.twin < 0) & (batch.twin[batch.before] < 0)]
-    return single[batch.is_core_point[single]]
+    return np.asarray(single[batch.is_core_point[single]])

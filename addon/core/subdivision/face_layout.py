@@ -5,6 +5,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import pairwise
 
 import numpy as np
 
@@ -69,7 +70,7 @@ def face_layout(topology: CageTopology, level: int) -> FaceLayout:
     owned_rows, ownership, quads, sizes, borders = [], [], [], [], []
     flat: list[Index] = []
     next_point = 0
-    for a, b in zip(starts[:-1], starts[1:], strict=True):
+    for a, b in pairwise(starts):
         face = all_corners[a:b]
         n = len(face)
         pieces = _pieces(n, level)

@@ -46,7 +46,7 @@ class _Spans:
     @property
     def regular(self) -> Mask:
         wanted = np.where(self.closed, 4, np.where(self.sharp, 1, 2))
-        return (self.count == wanted) & ~(self.closed & self.sharp)
+        return np.asarray((self.count == wanted) & ~(self.closed & self.sharp))
 
 
 def irregular_faces(batch: NeighborhoodBatch) -> IrregularFaces:
@@ -123,7 +123,7 @@ def _controls(batch: NeighborhoodBatch, fans: PointFans, points: Index, spans: _
     only = (4.0 * quad + 2.0 * np.roll(quad, 1, axis=1) + 2.0 * np.roll(quad, -1, axis=1) + np.roll(quad, 2, axis=1)) / 9.0
     inner_plus = np.where(first & last, only, np.where(first, face_minus, face_plus))
     inner_minus = np.where(first & last, only, np.where(last, face_plus, face_minus))
-    return np.stack([p, plus, minus, inner_plus, inner_minus], axis=2).reshape(-1, 20, width)
+    return np.asarray(np.stack([p, plus, minus, inner_plus, inner_minus], axis=2).reshape(-1, 20, width))
 
 
 def _ring(batch: NeighborhoodBatch, spokes: Index, closed: bool) -> tuple[list[Array], list[Array]]:

@@ -59,9 +59,9 @@ def neighborhood_batch(neighborhoods: Sequence[FaceNeighborhood]) -> Neighborhoo
     sharp_of: dict[tuple[int, int], float] = {}
     for neighborhood, offset in zip(neighborhoods, offsets.tolist(), strict=False):
         first_faces.append(len(sizes))
-        for face in neighborhood.faces:
-            sizes.append(len(face))
-            origin.extend([point + offset for point in face])
+        for points in neighborhood.faces:
+            sizes.append(len(points))
+            origin.extend([point + offset for point in points])
         point_sharp[offset : offset + neighborhood.corner_count] = neighborhood.sharp_points
         for a, b, value in neighborhood.sharp_edges:
             sharp_of[a + offset, b + offset] = sharp_of[b + offset, a + offset] = value

@@ -79,11 +79,11 @@ def refined(batch: NeighborhoodBatch, pattern: FacePattern) -> NeighborhoodBatch
 
 def _at(values: Index, index: Index) -> Index:
     """values[index]; -1 for an index of -1."""
-    return np.where(index >= 0, values[index], -1)
+    return np.asarray(np.where(index >= 0, values[index], -1))
 
 
 def _child_half(face: Index, corner: int) -> Index:
-    return np.where(face >= 0, 4 * face + corner, -1)
+    return np.asarray(np.where(face >= 0, 4 * face + corner, -1))
 
 
 def _faded(sharp: Array) -> Array:
@@ -94,8 +94,9 @@ def _face_points(batch: NeighborhoodBatch) -> Array:
     sizes = np.diff(batch.face_starts)
     if (sizes == 4).all():
         a, b, c, d = batch.origin.reshape(-1, 4).T
-        return 0.25 * (batch.weights[a] + batch.weights[b] + batch.weights[c] + batch.weights[d])
-    return np.add.reduceat(batch.weights[batch.origin], batch.face_starts[:-1], axis=0) / sizes[:, None]
+        quarters: Array = 0.25 * (batch.weights[a] + batch.weights[b] + batch.weights[c] + batch.weights[d])
+        return quarters
+    return np.asarray(np.add.reduceat(batch.weights[batch.origin], batch.face_starts[:-1], axis=0) / sizes[:, None])
 
 
 def _edge_points(batch: NeighborhoodBatch, half: Index, ends: Index, face_weights: Array) -> Array:
@@ -103,7 +104,7 @@ def _edge_points(batch: NeighborhoodBatch, half: Index, ends: Index, face_weight
     twin = batch.twin[half]
     sharp[twin < 0] = 1.0
     middle = 0.5 * (batch.weights[batch.origin[half]] + batch.weights[ends[half]])
-    smooth = 0.5 * middle + 0.25 * (face_weights[batch.face[half]] + face_weights[batch.face[twin]])
+    smooth: Array = 0.5 * middle + 0.25 * (face_weights[batch.face[half]] + face_weights[batch.face[twin]])
     special = np.flatnonzero(sharp > 0.0)
     blend = sharp[special, None]
     smooth[special] = blend * middle[special] + (1.0 - blend) * smooth[special]
@@ -123,7 +124,7 @@ def _point_points(batch: NeighborhoodBatch, points: Index, face_weights: Array) 
         else:
             around[rows] += piece
     count = fans.count[:, None].astype(np.float64)
-    result = own * (count - 2.0) / count + around / (count * count)
+    result: Array = own * (count - 2.0) / count + around / (count * count)
     special = special_points(batch, points, fans)
     if len(special):
         result[special] = _sharp_points(batch, points, fans, special, result[special])
@@ -132,7 +133,7 @@ def _point_points(batch: NeighborhoodBatch, points: Index, face_weights: Array) 
 
 def special_points(batch: NeighborhoodBatch, points: Index, fans: PointFans) -> Index:
     """Which points lie on a boundary or have any sharpness at or next to them."""
-    sharp = ((fans.spokes >= 0) & (batch.sharp[fans.spokes] > 0.0)).any(axis=1) if batch.sharp.any() else np.zeros(len(points), bool)
+    sharp = ((fans.spokes >= 0) & (batch.sharp[fans.spokes] > 0.0)).any(axis=1)
     return np.flatnonzero(~fans.closed | sharp | (batch.point_sharp[points] > 0.0))
 
 

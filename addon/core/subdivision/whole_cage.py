@@ -5,6 +5,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import pairwise
 
 import numpy as np
 
@@ -95,7 +96,7 @@ def whole_cage(topology: CageTopology) -> WholeCage:
     """Join a cage with its mirror image; a cage that is not mirrored is taken as it is."""
     starts = topology.face_starts.tolist()
     corners = topology.corners.tolist()
-    own = [tuple(corners[a:b]) for a, b in zip(starts[:-1], starts[1:], strict=True)]
+    own = [tuple(corners[a:b]) for a, b in pairwise(starts)]
     count = topology.point_count
     if not topology.mirrored:
         return WholeCage(tuple(own), len(own), np.arange(count), np.ones(count))
