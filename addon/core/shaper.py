@@ -90,13 +90,13 @@ class Shaper:
         stencil = self._stencils.get(asked.topology, self.level)
         points = self._held(asked, stencil, field, seat, budget_s) if hold is Hold.HOLD else asked.points
         cage = Cage(asked.topology, points)
-        self._last, self._field, self._recall = cage, field, False
         skin = stencil.position.apply(points)
         excess, limit = field.excess_and_limit(skin)
         index = int(excess.argmin())
         worst = Worst(float(excess[index]), index, int(limit[index]), field.limits[limit[index]].name)
-        moved_back = bool((points != asked.points).any())
-        return Shaped(cage, moved_back, stencil, skin, excess, limit, worst, worst.excess_mm >= -TOLERANCES.clear)
+        clear = worst.excess_mm >= -TOLERANCES.clear
+        self._last, self._field, self._recall = cage if clear else None, field, False
+        return Shaped(cage, bool((points != asked.points).any()), stencil, skin, excess, limit, worst, clear)
 
     def _held(
         self, asked: Cage, stencil: SkinStencil, field: ClearanceField, seat: SeatRows | None, budget_s: float | None

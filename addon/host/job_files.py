@@ -1,0 +1,105 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""All files of a finished job, written at once or not at all."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from ..core.report import PieceReport, job_report
+from ..core.tables.materials import DENSITY
+from .atomic_output import atomic_output
+from .clearance_picture import ClearancePicture, render_clearance
+from .job_result import JobResult, Timings, placements
+from .ply_file import write_ply
+from .stl_file import write_stl
+from .three_mf_file import PrintPart, ThreeMfUnavailableError, write_three_mf
+
+SaveBlend = Callable[[Path], None]
+"""Writes the .blend of the job to a path."""
+
+FORMER = ("fender.stl", "fender_*.stl", "fender.3mf", "fender.ply", "fender.blend", "clearance.png", "report.json")
+"""Files of a former run that must not stand beside those of a new one."""
+
+
+def write_job_files(result: JobResult, folder: Path, timings: Timings, save_blend: SaveBlend | None = None) -> dict[str, Any]:
+    """Write pieces, 3MF, PLY, picture, .blend and report into a folder; returns the report.
+
+    STL and PLY are in wheel axes, the 3MF in print position. Where lib3mf is missing there is no 3MF, and a caution says why.
+    Raises OSError if something cannot be written; the folder is then as it was.
+    """
+    remarks = _remarks(result)
+    with atomic_output(folder, FORMER) as new:
+        with timings.step("files", "Halves as STL and 3MF, clearance as PLY"):
+            pieces = _write_pieces(result, new, remarks)
+            whole = result.finished.whole
+            write_ply(new / "fender.ply", whole, result.envelope.body.distance(whole.vertices))
+        with timings.step("picture", "Picture of the clearance map"):
+            render_clearance(_picture(result), new / "clearance.png")
+        if save_blend is not None:
+            with timings.step("blend", "Scene with cage and envelope"):
+                save_blend(new / "fender.blend")
+        report = job_report(
+            result.job, result.envelope.profile, result.tire, result.limits, result.finished.wall, pieces, remarks, timings.seconds
+        )
+        (new / "report.json").write_text(json.dumps(report, indent=1) + "\n", encoding="utf-8")
+    return report
+
+
+def file_name(part_name: str) -> str:
+    """Name of the STL of a piece."""
+    return "fender.stl" if part_name == "whole" else f"fender_{part_name}.stl"
+
+
+def _write_pieces(result: JobResult, folder: Path, remarks: list[str]) -> list[PieceReport]:
+    for part in result.finished.parts:
+        write_stl(folder / file_name(part.name), part.mesh)
+    printed = [
+        PrintPart(f"{result.job.name} {part.name}", part.mesh, placement)
+        for part, placement in zip(result.finished.parts, placements(result), strict=True)
+    ]
+    try:
+        write_three_mf(folder / "fender.3mf", printed)
+    except ThreeMfUnavailableError as error:
+        remarks.append(f"There is no fender.3mf: {error}")
+    density = DENSITY[result.job.printer.material][0]
+    return [
+        PieceReport(
+            file=file_name(part.name),
+            closed=part.mesh.is_closed,
+            volume_mm3=part.mesh.volume,
+            size_mm=np.ptp(part.mesh.bounds, axis=0),
+            print_size_mm=fit.size,
+            fits_bed=fit.fits,
+            mass_g=part.mesh.volume * density / 1000.0,
+        )
+        for part, fit in zip(result.finished.parts, result.fits, strict=True)
+    ]
+
+
+def _remarks(result: JobResult) -> list[str]:
+    bed = " x ".join(f"{value:g}" for value in result.job.printer.bed)
+    return [
+        f"The {part.name} piece does not fit the bed of {bed} mm in any orientation: it needs at least "
+        f"{' x '.join(f'{value:.0f}' for value in fit.size)} mm with a margin of {result.job.printer.margin:g}."
+        for part, fit in zip(result.finished.parts, result.fits, strict=True)
+        if not fit.fits
+    ]
+
+
+def _picture(result: JobResult) -> ClearancePicture:
+    least = result.tire
+    return ClearancePicture(
+        skin=result.skin,
+        excess=result.excess,
+        profile=result.envelope.profile,
+        required_mm=result.limits[0].required_mm,
+        lines=(
+            f"{result.job.name}: least clearance {least.min_mm:.2f} mm, proven over {least.proven_min_mm:.2f} mm",
+            f"required {result.limits[0].required_mm:.2f} mm from the face of the part to the tire at its largest",
+        ),
+    )

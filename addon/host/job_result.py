@@ -1,0 +1,141 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""From a cage to finished pieces that are proven to be clear."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..core.arrays import Array
+from ..core.cage import Cage
+from ..core.clearance_field import ClearanceField, clearance_field
+from ..core.envelope import Envelope, envelope
+from ..core.errors import ShapeError
+from ..core.job_sheet import Job
+from ..core.keepout import MeshBodyMaker
+from ..core.mount import mount_frame
+from ..core.print_fit import PrintFit, print_fit
+from ..core.proof import Proof, proven_clearance
+from ..core.report import LimitProof
+from ..core.skin import Skin, full_skin, skin
+from ..core.skin_stencil import skin_stencil
+from ..core.solid.place import said
+from ..core.solid.sheet import sheet_of_quads
+from ..core.solid.triangle_mesh import TriangleMesh, joined
+from ..core.tolerances import TOLERANCES
+from .finish import Finished, Part, finish
+
+Progress = Callable[[str], None]
+"""Told what is done next, in a few words."""
+
+
+@dataclass(frozen=True, eq=False)
+class JobResult:
+    """A finished job.
+
+    skin : the whole skin; excess : (n,) float, mm over what is required at its points
+    tire : least clearance of all pieces to the tire at its largest, where it stands; limits : to every limit, with its motion
+    fits : how each piece lies on the bed
+    """
+
+    job: Job
+    cage: Cage
+    envelope: Envelope
+    skin: Skin
+    excess: Array
+    finished: Finished
+    tire: Proof
+    limits: tuple[LimitProof, ...]
+    fits: tuple[PrintFit, ...]
+
+
+class Timings:
+    """Seconds of each step."""
+
+    def __init__(self, progress: Progress) -> None:
+        self.seconds: dict[str, float] = {}
+        self._progress = progress
+
+    @contextmanager
+    def step(self, name: str, said: str) -> Iterator[None]:
+        """Tell what is done, and take its time."""
+        self._progress(said)
+        start = time.perf_counter()
+        yield
+        self.seconds[name] = self.seconds.get(name, 0.0) + time.perf_counter() - start
+
+
+def make_job(
+    job: Job, cage: Cage, timings: Timings, *, field: ClearanceField | None = None, mesh_body: MeshBodyMaker | None = None
+) -> JobResult:
+    """Skin, wall, holes, split, proof and bed fit of a cage.
+
+    field : what the skin was kept clear of; None for the job's own
+    Raises CageError, JobError or ShapeError with a sentence if the part cannot be made or is not clear.
+    """
+    field = field or clearance_field(job, mesh_body=mesh_body)
+    with timings.step("skin", "Skin of the cage"):
+        whole = full_skin(skin(cage, skin_stencil(cage.topology, _level(cage, job.cage.level))))
+        excess = field.excess(whole.points)
+    with timings.step("solid", f"Wall of {job.wall.thickness:g} mm, seat, holes and split"):
+        finished = finish(job, sheet_of_quads(whole.points, whole.normals, whole.quads), mount_frame(job))
+    with timings.step("proof", "Proof of the clearance on the triangles"):
+        everything = joined([part.mesh for part in finished.parts])
+        around = envelope(job)
+        tire = _proof(everything, around.wheel)
+        limits = tuple(
+            LimitProof(limit.name, limit.required_mm, tire if limit.body is around.wheel else _proof(everything, limit.body))
+            for limit in clearance_field(job, "part", mesh_body=mesh_body).limits
+        )
+        _refuse_unclear(limits)
+    with timings.step("bed", "Place on the printer's bed"):
+        fits = tuple(_fit(part, job) for part in finished.parts)
+    return JobResult(job, cage, around, whole, excess, finished, tire, limits, fits)
+
+
+_MOST_SKIN_POINTS = 60_000
+
+
+def _level(cage: Cage, shown: int) -> int:
+    """Level of the skin that the wall is made from: fine enough for its facets to be halved by cubics, not needlessly fine."""
+    level = max(shown, 4)
+    while level > 3 and cage.topology.face_count * 4**level > _MOST_SKIN_POINTS:
+        level -= 1
+    return level
+
+
+def _proof(mesh: TriangleMesh, body: object) -> Proof:
+    return proven_clearance(mesh.vertices, mesh.triangles, body)  # type: ignore[arg-type]
+
+
+def _refuse_unclear(limits: tuple[LimitProof, ...]) -> None:
+    for limit in limits:
+        missing = limit.required_mm - limit.proof.min_mm
+        if missing > TOLERANCES.chord:
+            raise ShapeError(
+                f"the part comes within {limit.proof.min_mm:.2f} mm of the {limit.name} {said(limit.proof.point)}, "
+                f"{limit.required_mm:.2f} mm are required; restore the clearance of the cage there first",
+                limit.proof.point,
+            )
+
+
+def _fit(part: Part, job: Job) -> PrintFit:
+    return print_fit(part.mesh.vertices, job.printer.bed, job.printer.margin)
+
+
+def placements(result: JobResult, apart: float = 10.0) -> list[Array]:
+    """(4, 4) placement of each piece on the bed: printed upward, at z = 0, side by side along x, mm."""
+    placed, next_x = [], 0.0
+    for part, fit in zip(result.finished.parts, result.fits, strict=True):
+        turned = part.mesh.vertices @ fit.rotation.T
+        low = turned.min(axis=0)
+        placement = np.eye(4)
+        placement[:3, :3] = fit.rotation
+        placement[:3, 3] = np.array([next_x, 0.0, 0.0]) - low
+        placed.append(placement)
+        next_x += float(np.ptp(turned[:, 0])) + apart
+    return placed

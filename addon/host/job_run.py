@@ -1,0 +1,60 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""A whole job without a window: sheet in, files out."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from ..core.check_job import check_job
+from ..core.clearance_field import clearance_field
+from ..core.job_sheet import Job, read_job_sheet
+from ..core.seed import Seed, seed_cage
+from .job_files import write_job_files
+from .job_result import Progress, Timings, make_job
+from .keepout_mesh import mesh_body_maker
+
+
+@dataclass(frozen=True, eq=False)
+class JobRun:
+    """What a run ends with: the report, and lines that a builder reads."""
+
+    report: dict[str, Any]
+    summary: tuple[str, ...]
+
+
+def run_job(sheet: Path, out: Path, progress: Progress, save_scene: Callable[[Path, Job, Seed], None]) -> JobRun:
+    """Read a job sheet, seed the cage, finish the fender and write its files to a folder.
+
+    save_scene : writes a .blend with the job and its cage
+    Raises JobError, CageError, ShapeError or OSError with a sentence; nothing is written then.
+    """
+    timings = Timings(progress)
+    with timings.step("sheet", f"Job sheet {sheet.name}"):
+        job = read_job_sheet(sheet)
+        check_job(job)
+    with timings.step("seed", "Tire, mount, envelope and a first cage"):
+        mesh_body = mesh_body_maker(sheet.parent)
+        field = clearance_field(job, mesh_body=mesh_body)
+        seed = seed_cage(job, field)
+    result = make_job(job, seed.cage, timings, field=field, mesh_body=mesh_body)
+    report = write_job_files(result, out, timings, lambda path: save_scene(path, job, seed))
+    return JobRun(report, _summary(report, out))
+
+
+def _summary(report: dict[str, Any], out: Path) -> tuple[str, ...]:
+    clearance, wall = report["clearance"], report["wall"]
+    at = clearance["at"]
+    lines = [
+        f"{report['name']}: files in {out}",
+        f"Clearance to the tire at its largest: {clearance['min_mm']:.2f} mm at station {at['station_deg']:.0f}, {at['x_mm']:+.0f} mm "
+        f"from the center; required {clearance['required_mm']:.2f} mm; no point of the halves is under {clearance['proven_min_mm']:.2f} mm.",
+        f"Wall: {wall['nominal_mm']:g} mm, measured {wall['p1_mm']:.2f} to {wall['p99_mm']:.2f} mm away from the seat.",
+    ]
+    for piece in report["halves"]:
+        size = " x ".join(f"{value:.0f}" for value in piece["print_size_mm"])
+        fits = "fits the bed" if piece["fits_bed"] else "does NOT fit the bed"
+        lines.append(f"{piece['file']}: {piece['mass_g']:.0f} g, {size} mm as printed, {fits}.")
+    return (*lines, "Before you ride:", *(f"- {caution}" for caution in report["cautions"]))
