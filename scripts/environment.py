@@ -32,13 +32,15 @@ SYSTEM_PACKAGES = (
     "libegl1",
     "libgl1",
     "libice6",
+    "libopengl0",
     "libsm6",
     "libx11-6",
+    "libxext6",
     "libxfixes3",
     "libxi6",
     "libxkbcommon0",
     "libxrender1",
-    "libxxf86vm1",
+    "libxt6",
 )
 """Debian's packages that the host's wheel loads its shared libraries from."""
 STAMP = "fenderwright.json"
