@@ -15,6 +15,8 @@ _BLOCK = 8192
 """Points handled at a time, so that what they need stays in the processor's second-level cache."""
 _WIDE = 8
 """From this many candidate edges on, all lines are compared at once instead of one after the other."""
+_ON_CORNER = 1e-9
+"""mm: nearer to a corner than this, the direction to it is rounding, and the normal of an edge stands."""
 
 
 class MeridianBody:
@@ -185,7 +187,8 @@ def _from_corner(local: Complex, half: Array) -> tuple[Array, Complex]:
     # Inside, a foot is past the end by rounding only; in line with an edge, a height can be under zero by rounding only.
     length = np.sqrt(past * past + height * height)
     inside = height < -np.abs(past)
+    on_corner = length < _ON_CORNER
     tilt: Complex = np.abs(height) + 1j * past
-    tilt /= np.where(length > 0.0, length, 1.0)
-    tilt[inside | (length == 0.0)] = 1.0
+    tilt /= np.where(on_corner, 1.0, length)
+    tilt[inside | on_corner] = 1.0
     return np.where(inside, height, length), tilt
