@@ -1,0 +1,173 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Find the largest surface of revolution in a scan, without hints."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..arrays import Array, Index, Mask
+from ..errors import JobError
+from .axis import Axis
+from .linear_complex import axis_of_normals, feet, plucker_rows, skewness
+from .robust import biweight
+from .surface_samples import SurfaceSamples
+
+BALLS = 160
+"""Places where five normals are drawn together, so that a part that covers little of the scan still is hit."""
+DRAWS = 20
+"""Draws of five normals from each ball."""
+LARGEST_RADIUS = 0.8
+"""Of the scan's extent; a nearly flat part looks like a piece of a far larger wheel."""
+ANGLE_STEP_DEG = 5.0
+
+
+COARSE = (0.25, 0.15, 0.1)
+"""Cuts of the robust weights, as sine of the angle between normal and meridian plane, step by step; for all starts."""
+FINE = (0.08, 0.06, 0.05, 0.04, 0.03, 0.03, 0.03)
+"""The same for the best of them."""
+EVIDENCE_SINE = 0.06
+"""Normals that stand out of the meridian plane by more than this are no evidence for an axis."""
+
+
+@dataclass(frozen=True, eq=False)
+class Revolution:
+    """An axis, the samples (n,) bool that lie on a surface of revolution about it, and how much of one there is.
+
+    evidence : samples times radius; for choosing among axes only
+    """
+
+    axis: Axis
+    inside: Mask
+    evidence: float
+
+
+def revolution_candidates(samples: SurfaceSamples, rng: np.random.Generator) -> list[Revolution]:
+    """Axes about which much surface turns, most first, each sample counted with its radius; at most ten, at least one.
+
+    Raises JobError if nothing in the samples turns about an axis.
+    Random draws of five normals (the unknowns of a linear complex) each from one ball, ranked by how many normals meet
+    the axis; the best are refined with robust weights. Fischler and Bolles, Comm. ACM 24 (1981) 381.
+    """
+    if len(samples.points) < 50:
+        raise JobError("scan", f"{len(samples.points)} patches of smooth surface, too few to find a wheel in")
+    center = samples.points.mean(axis=0)
+    extent = float(np.linalg.norm(np.ptp(samples.points, axis=0)))
+    points = (samples.points - center) / extent
+    some = rng.permutation(len(points))[:20_000]
+    points, normals = points[some], samples.normals[some]
+    cell = 3.0 * samples.cell / extent
+    starts = _best_draws(points, normals, rng)
+    found = _ranked([_refined(axis, points[:4000], normals[:4000], 2.0 * cell, COARSE) for axis in starts])
+    found = _ranked([_refined(revolution.axis, points, normals, cell, FINE) for revolution in found[:10]])
+    if found[0].evidence <= 0.0:
+        raise JobError("scan", "no part of it is a surface of revolution, scan more of the tire or point to it with hints")
+    return [_in_scan(revolution, samples, center, extent) for revolution in _distinct(found)]
+
+
+def _distinct(found: list[Revolution]) -> list[Revolution]:
+    """Of axes that are nearly one, the first; none without evidence."""
+    kept: list[Revolution] = []
+    for revolution in found:
+        near = (abs(float(old.axis.direction @ revolution.axis.direction)) > 0.9999
+                and old.axis.distance_to(revolution.axis.point) < 0.01 for old in kept)
+        if revolution.evidence > 0.0 and not any(near):
+            kept.append(revolution)
+    return kept
+
+
+def _in_scan(revolution: Revolution, samples: SurfaceSamples, center: Array, extent: float) -> Revolution:
+    axis = Axis(center + extent * revolution.axis.point, revolution.axis.direction)
+    inside = np.abs(skewness(axis, samples.points, samples.normals)[0]) < EVIDENCE_SINE
+    return Revolution(axis, inside, revolution.evidence)
+
+
+def _ranked(found: list[Revolution]) -> list[Revolution]:
+    return sorted(found, key=lambda revolution: -revolution.evidence)
+
+
+def _best_draws(points: Array, normals: Array, rng: np.random.Generator, keep: int = 30) -> list[Axis]:
+    index = _draws(points, rng)
+    rows = plucker_rows(points, normals)
+    null = np.linalg.svd(rows[index], full_matrices=True)[2][:, -1]
+    length = np.linalg.norm(null[:, :3], axis=1)
+    null = null[length > 1e-6] / length[length > 1e-6, None]
+    directions = null[:, :3]
+    feet_points = feet(directions, null[:, 3:])
+    test = rng.permutation(len(points))[:1000]
+    scores = _scores(directions, feet_points, points[test], normals[test], rows[test])
+    order = np.argsort(-scores)
+    kept: list[Axis] = []
+    for i in order[:600]:
+        axis = Axis(feet_points[i], directions[i])
+        middle = axis.at(float((points.mean(axis=0) - axis.point) @ axis.direction))
+        if all(axis.angle_to_deg(old) > 4.0 or old.distance_to(middle.point) > 0.04 for old in kept):
+            kept.append(middle)
+        if len(kept) == keep:
+            break
+    return kept
+
+
+def _draws(points: Array, rng: np.random.Generator) -> Index:
+    draws = []
+    for center in points[rng.integers(0, len(points), BALLS)]:
+        radius = 0.04 * 10.0 ** rng.uniform(0.0, 1.0)
+        inside = np.flatnonzero(np.einsum("ij,ij->i", points - center, points - center) < radius**2)
+        if len(inside) >= 12:
+            draws.append(rng.choice(inside, (DRAWS, 5)))
+    if not draws:
+        draws.append(rng.integers(0, len(points), (BALLS * DRAWS, 5)))
+    return np.concatenate(draws)
+
+
+def _scores(directions: Array, origins: Array, points: Array, normals: Array, rows: Array) -> Array:
+    """Sum over the samples that turn about each axis of radius times squared sine of normal to axis; (h,)."""
+    # ranking only: single precision halves the time of the widest arrays here
+    a, q, p, n, r = (values.astype(np.float32) for values in (directions, origins, points, normals, rows))
+    meet = a @ r[:, :3].T + np.cross(q, a) @ r[:, 3:].T
+    along = a @ p.T - np.einsum("ij,ij->i", a, q)[:, None]
+    square = np.sum(p**2, axis=1) - 2.0 * q @ p.T + np.sum(q**2, axis=1)[:, None]
+    rho = np.sqrt(np.maximum(square - along**2, 1e-8))
+    lever = rho * (1.0 - (a @ n.T) ** 2)
+    return np.asarray(np.where(rho < LARGEST_RADIUS, lever * _excess(meet / rho, 0.05), 0.0).sum(axis=1), dtype=np.float64)
+
+
+def _excess(sine: NDArray[Any], narrow: float) -> NDArray[Any]:
+    """1 within a narrow band about zero, less a quarter in a band four times as wide, so that normals in any direction
+    add up to nothing and only those that crowd about zero count."""
+    size = np.abs(sine)
+    return np.asarray((size < narrow).astype(sine.dtype) - np.float32(0.25) * (size < 4.0 * narrow))
+
+
+def _refined(axis: Axis, points: Array, normals: Array, cell: float, cuts: tuple[float, ...]) -> Revolution:
+    for cut in cuts:
+        sine, rho = skewness(axis, points, normals)
+        lever = (1.0 - (normals @ axis.direction) ** 2) * (rho < LARGEST_RADIUS)
+        weights = biweight(sine, cut) * lever * coherence(axis, points, np.abs(sine) < max(cut, EVIDENCE_SINE), cell)[0]
+        if np.count_nonzero(weights) < 20:
+            return Revolution(axis, np.zeros(len(points), bool), 0.0)
+        axis = axis_of_normals(points, normals, weights / np.maximum(rho, 0.02) ** 2)
+    sine, rho = skewness(axis, points, normals)
+    inside = (np.abs(sine) < EVIDENCE_SINE) & (rho < LARGEST_RADIUS)
+    share, turns = coherence(axis, points, inside, cell)
+    lever = (rho < LARGEST_RADIUS) * rho * (1.0 - (normals @ axis.direction) ** 2) * _excess(sine, 0.5 * EVIDENCE_SINE)
+    return Revolution(axis, inside, max(float((lever * share**2 * (turns >= 3)).sum()), 0.0))
+
+
+def coherence(axis: Axis, points: Array, inside: Mask, cell: float) -> tuple[Array, Array]:
+    """For each point (n,): the share of the points at its radius and place along the axis that are inside, and in how many
+    steps of 5 degrees about the axis such points occur. A part that turns about the axis has a share near one."""
+    rho, along = axis.meridian(points)
+    rows, columns = (rho / cell).astype(np.int64), ((along - along.min()) / cell).astype(np.int64)
+    keys = rows * (columns.max() + 1) + columns
+    _, place = np.unique(keys, return_inverse=True)
+    place = place.reshape(-1)
+    total = np.bincount(place)
+    share = np.bincount(place, weights=inside) / total
+    step = ((np.degrees(axis.angle(points)) + 180.0) / ANGLE_STEP_DEG).astype(np.int64)
+    pairs = np.unique(place[inside] * 100 + step[inside]) // 100
+    turns = np.bincount(pairs, minlength=len(total))
+    return share[place], turns[place].astype(np.float64)
