@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import ArrayLike
 
-from .arrays import Array, Index, Mask, as_points
+from .arrays import Array, Mask, as_points
 from .guard_cache import GuardCache
 from .moved_skin import MovedSkin, SkinState
 from .point_freedom import PointFreedom, SeatRows, point_freedom
@@ -80,7 +80,7 @@ def guard(
     start, wish = as_points(clear, "clear"), as_points(target, "target")
     if start.shape != wish.shape:
         raise ValueError(f"target: shape {wish.shape}, expected {start.shape}")
-    count = len(start)
+    count = _count(start, stencil)
     moved = (start != wish).any(axis=1) if moved is None else _mask(moved, count, "moved")
     fixed_x = np.zeros(count, bool) if fixed_x is None else _mask(fixed_x, count, "fixed_x")
     if not moved.any():
@@ -108,6 +108,7 @@ def _rounds(
     leash: float,
     cache: GuardCache,
 ) -> GuardResult:
+    """Rounds from a clear start until they settle, time is up or the leash is taut."""
     state, done, settled, active = start, 0, False, cache.active
     while done < rounds and not settled and perf_counter() < deadline:
         result = tangent_round(skin, state, target, freedom, active, deadline)
@@ -147,6 +148,13 @@ def _clear_between(skin: MovedSkin, before: SkinState, points: Array, reached: A
             return state
         state = skin.state((state.points + before.points) / 2.0)
     return before
+
+
+def _count(points: Array, stencil: StencilRows) -> int:
+    least = int(stencil.index.max(initial=-1)) + 1
+    if len(points) < least:
+        raise ValueError(f"clear: {len(points)} points, the stencil needs {least}")
+    return len(points)
 
 
 def _mask(values: Mask, count: int, name: str) -> Mask:

@@ -88,6 +88,6 @@ class MovedSkin:
         limit, row = np.divmod(planes, self.row_count)
         weight, x_weight = self.blocks.dense_rows(row, len(self.moved))
         normal = state.normal[limit, row]
-        result = weight[:, self.moved_points, None] * normal[:, None, :]
+        result: Array = weight[:, self.moved_points, None] * normal[:, None, :]
         result[:, :, 0] = x_weight[:, self.moved_points] * normal[:, None, 0]
         return result

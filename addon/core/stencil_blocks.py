@@ -64,7 +64,7 @@ class StencilBlocks:
 
     def thinned(self, places: Index) -> StencilBlocks:
         """Only the rows at these places of every block. places : (c,) int, less than the rows of a block."""
-        groups = [_group(group.columns, group.weight[:, places].copy(), group.x_weight[:, places].copy()) for group in self.groups]
+        groups = [_group(group.columns, group.weight[:, places], group.x_weight[:, places]) for group in self.groups]
         size = self.groups[0].weight.shape[1] if self.groups else len(places)
         return StencilBlocks(tuple(groups), self.row.reshape(-1, size)[:, places].ravel())
 
@@ -97,6 +97,8 @@ def stencil_blocks(stencil: StencilRows) -> StencilBlocks:
     block_count = -(-len(order) // ROWS_IN_BLOCK)
     order = np.concatenate([order, np.full(block_count * ROWS_IN_BLOCK - len(order), order[-1])])
     entry, blocked_row = _entries_in_order(stencil, order)
+    used = (stencil.weight[entry] != 0.0) | (stencil.x_weight[entry] != 0.0)
+    entry, blocked_row = entry[used], blocked_row[used]
     block, offset = np.divmod(blocked_row, ROWS_IN_BLOCK)
     point_count = int(stencil.index.max()) + 1
     present = np.zeros((block_count, point_count), bool)
@@ -136,11 +138,14 @@ def _apply(group: BlockGroup, points: Array) -> Array:
 
 
 def _neighbors_together(stencil: StencilRows) -> Index:
-    """An order of the rows by their two heaviest cage points: rows of one corner of one face come together."""
+    """Rows as they are where they come face by face, else ordered by their two heaviest cage points: rows of one corner of one face come together."""
+    if stencil.blocks is not None:
+        return np.arange(stencil.row_count)
     row = np.repeat(np.arange(stencil.row_count), np.diff(stencil.starts))
     heaviest, rest = _heaviest(stencil, stencil.weight, row)
     second, _ = _heaviest(stencil, rest, row)
-    return np.lexsort((second, heaviest))
+    order: Index = np.lexsort((second, heaviest))
+    return order
 
 
 def _heaviest(stencil: StencilRows, weight: Array, row: Index) -> tuple[Index, Array]:

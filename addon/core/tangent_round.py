@@ -55,13 +55,19 @@ def tangent_round(
     problem = _Problem(skin, state, target, freedom)
     stay = RoundResult(state.points, state.skin, believed, 0)
     for spare in (_SPARE_MM, None):
-        result = problem.cut(believed, deadline, spare)
+        result = problem.shortened(*problem.cut(believed, deadline, spare))
         gain = problem.cost(state.points) - problem.cost(result.points)
         if gain > 0.0:
             return result
         if gain > -_NO_ANSWER_MM:
             break
     return stay
+
+
+def push_out(skin: MovedSkin, state: SkinState, target: Array, freedom: PointFreedom) -> RoundResult:
+    """As tangent_round from a cage that is not clear: the planes may have no answer, and then it breaks some."""
+    nothing: Index = np.zeros(0, np.int64)
+    return _Problem(skin, state, target, freedom).cut(nothing, np.inf, _SPARE_MM)[0]
 
 
 class _Level:
@@ -96,8 +102,8 @@ class _Problem:
         away = points[self._skin.moved_points] - self._target[self._skin.moved_points]
         return float(np.sqrt(np.einsum("ij,ij->", away, away)))
 
-    def cut(self, believed: Index, deadline: float, spare: float | None) -> RoundResult:
-        """Cut until no plane is broken. spare : None asks for no more room than C has, so that C itself is an answer."""
+    def cut(self, believed: Index, deadline: float, spare: float | None) -> tuple[RoundResult, Array]:
+        """Cut until no plane is broken; with the values of all planes. spare : None asks for no more room than C has, so that C itself is an answer."""
         cuts = PlaneCuts(len(self._skin.moved_points))
         points, count, at_level = self._wish, 0, 0
         while True:
@@ -117,7 +123,7 @@ class _Problem:
             elif level is not self._levels[-1]:
                 at_level += 1
             else:
-                return self._shortened(RoundResult(points, skin, cuts.planes, count), values)
+                return RoundResult(points, skin, cuts.planes, count), values
 
     def _add(self, cuts: PlaneCuts, planes: Index, spare: float | None) -> None:
         coefficients = self._freedom.restrict(self._skin.coefficients(self._state, planes))
@@ -151,7 +157,7 @@ class _Problem:
                 free &= ~near[at]
         return np.array(taken, dtype=np.int64)
 
-    def _shortened(self, result: RoundResult, values: Array) -> RoundResult:
+    def shortened(self, result: RoundResult, values: Array) -> RoundResult:
         """The result, drawn back toward C as far as a plane is still broken; C breaks none."""
         broken = values < -TOLERANCES.clear
         if not broken.any():
