@@ -13,7 +13,7 @@ from .arrays import Array, Index
 Complex = NDArray[np.complex128]
 """Places x + i rho in the quarter plane x >= 0, rho >= 0."""
 
-_BLOCK_VALUES = 1 << 18
+_BLOCK_VALUES = 1 << 16
 """Products of points and edges handled at a time."""
 
 
@@ -39,9 +39,8 @@ class MeridianEdges:
 
     def heights(self, place: Complex) -> Array:
         """Height of n places over the lines of all edges. Returns (n, m) float, mm."""
-        heights: Array = np.multiply.outer(place.real, self.turn.imag)
-        heights += np.multiply.outer(place.imag, self.turn.real)
-        heights -= self.origin.imag
+        lines = np.stack([self.turn.imag, self.turn.real, -self.origin.imag])
+        heights: Array = np.stack([place.real, place.imag, np.ones(len(place))], axis=1) @ lines
         return heights
 
     def highest(self, place: Complex) -> tuple[Index, Array]:

@@ -14,6 +14,8 @@ _COLUMNS = 192
 _ROWS = 384
 _MARGIN_SHARE = 0.2
 """The table reaches past the body by this share of its radius; points farther out use its last cells."""
+_BLOCK = 1024
+"""Cells handled at a time."""
 _SLACK = 1e-9
 """Rounding, mm: far above that of the figures here, far below a cell."""
 
@@ -72,8 +74,8 @@ def _able_lines(edges: MeridianEdges, middle: Complex, best: Index, height: Arra
     """First and last line that may be the highest one anywhere within the radius of each middle."""
     spread = np.abs(edges.turn[:, None] - edges.turn[None, :]) * radius + _SLACK
     first, last = best.copy(), best.copy()
-    for begin in range(0, len(middle), 2048):
-        some = slice(begin, begin + 2048)
+    for begin in range(0, len(middle), _BLOCK):
+        some = slice(begin, begin + _BLOCK)
         able = edges.heights(middle[some]) + spread[best[some]] >= height[some, None]
         first[some] = able.argmax(axis=1)
         last[some] = able.shape[1] - 1 - able[:, ::-1].argmax(axis=1)
