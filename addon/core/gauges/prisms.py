@@ -15,6 +15,9 @@ from ..solid.triangle_mesh import TriangleMesh, outward
 Place = Callable[[Array], Array]
 """Takes (n, 3) local coordinates (two in the outline's plane, one along the prism) to (n, 3) wheel axes."""
 
+_HEIGHT_STEP_MM = 0.05
+_HEIGHTS = 5
+
 
 def frame_place(origin: ArrayLike, first: ArrayLike, second: ArrayLike, third: ArrayLike) -> Place:
     """Place in a frame: origin and three axes, (3,) each, mm."""
@@ -34,14 +37,16 @@ def band_prism(lower: Array, upper: Array, low: float, high: float, place: Place
 
 
 def convex_prism(outline: Array, low: float, high: float, place: Place) -> TriangleMesh:
-    """Prism over a convex outline (n, 2), n >= 3."""
+    """Prism over a convex outline (n, 2), n >= 3; points on its straight sides do no harm."""
     count = len(outline)
-    vertices = np.concatenate([_level(outline, low), _level(outline, high)])
+    middle = outline.mean(axis=0)[None]
+    vertices = np.concatenate([_level(outline, low), _level(outline, high), _level(middle, low), _level(middle, high)])
     i = np.arange(count)
     j = (i + 1) % count
-    fan = np.column_stack([np.zeros(count - 2, np.int64), i[1:-1], i[2:]])
+    bottom = np.column_stack([j, i, np.full(count, 2 * count)])
+    top = np.column_stack([i + count, j + count, np.full(count, 2 * count + 1)])
     sides = [np.column_stack([i, j, j + count]), np.column_stack([i, j + count, i + count])]
-    return outward(TriangleMesh(place(vertices), np.concatenate([fan[:, ::-1], fan + count, *sides])))
+    return outward(TriangleMesh(place(vertices), np.concatenate([bottom, top, *sides])))
 
 
 def cylinder(center: ArrayLike, radius: float, low: float, high: float, place: Place, sides: int = 64) -> TriangleMesh:
@@ -55,13 +60,15 @@ def cylinder(center: ArrayLike, radius: float, low: float, high: float, place: P
 def stroke_prisms(strokes: tuple[Array, ...], line: float, low: float, high: float, place: Place) -> tuple[TriangleMesh, ...]:
     """Raised bars along strokes, `line` wide, mitered at corners and with square ends half a line past the stroke's ends.
 
-    strokes : polylines (n, 2); one that ends where it began is a ring. Bars may overlap each other, none overlaps itself.
+    strokes : polylines (n, 2); one that ends where it began is a ring. Bars may overlap each other, none overlaps itself;
+    neighbors differ a little in height, since faces that cross in one plane leave slivers when they are united.
     """
-    bars = []
+    bars: list[TriangleMesh] = []
     for stroke in strokes:
         for piece, closed in _mitered_pieces(stroke, line):
             left, right = _edges(piece, line, closed)
-            corners = [_level(right, low), _level(left, low), _level(left, high), _level(right, high)]
+            top = high + _HEIGHT_STEP_MM * (len(bars) % _HEIGHTS)
+            corners = [_level(right, low), _level(left, low), _level(left, top), _level(right, top)]
             bars.append(_rods(np.stack(corners, axis=1), len(left), closed, place))
     return tuple(bars)
 

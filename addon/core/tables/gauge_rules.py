@@ -17,6 +17,12 @@ STRIP_WIDTHS_MM = (10.0, 15.0)
 STRUT_WIDTH_MM = 12.0
 STRUT_DEPTH_MM = 10.0
 """The arm from the mount to a crown strip [J]."""
+LONGEST_ARM_DEG = 40.0
+LAP_MM = 70.0
+LAP_THREAD = "M4"
+LAP_PLAY_MM = 0.1
+"""An arm that turns farther is joined from pieces by half laps with three bolts, drilled to size together; the play that is
+left at a bolt turns the rest of the arm [J]."""
 NOTCH_RADIUS_MM = 1.0
 """Notch in the front edge of a strip where a gap is read [J]."""
 LEAN_DEG = 45.0

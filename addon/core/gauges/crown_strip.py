@@ -1,0 +1,124 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""The crown strip: a narrow slice of the real fender at a station, hung from the mount face by its bolts."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from ..arrays import Array
+from ..errors import JobError
+from ..job_sheet import Job
+from ..lettering import RIGHT
+from ..mount import MountFrame
+from ..solid.sheet import Sheet
+from ..solid.triangle_mesh import TriangleMesh
+from ..tables.gauge_rules import LAP_MM, LAP_PLAY_MM, LAP_THREAD, LEAN_DEG, STRIP_WIDTHS_MM, STRUT_WIDTH_MM, USUAL_TEXT_MM
+from ..wheel_axes import point_at
+from .arm import ArmCourse, ArmPiece, arm_course, arm_pieces
+from .gauge import Gauge, bed_pose, size_of
+from .label import Line, Row, line_width, raised
+from .strip_body import StripBody
+from .strip_points import gauge_points, wall_section
+from .tab import Tab, blocked_half_width, tab
+
+
+def crown_strip(
+    job: Job, frame: MountFrame, sheet: Sheet, station_deg: float, date: str, width: float = 12.0
+) -> tuple[Gauge, ...]:
+    """The fender's section at a station as a strip `width` mm wide, on an arm from a tab with the bolt holes.
+
+    sheet : the whole skin, wheel axes, mm. station_deg : must lie on the skin. width : 10 to 15 mm
+    The strip is the section at the station moved straight along the wheel's tangent; its inner and outer face are those of
+    the wall. Round notches in its front edge mark where gaps are read. One gauge near the mount; far from it the arm comes in
+    pieces, the strip's first. Where the strip is too wide for the bed it is the half on the rider's left.
+    Raises JobError for a width or station that cannot be, or if a piece does not fit the bed; ShapeError if the label finds no
+    room.
+    """
+    if not STRIP_WIDTHS_MM[0] <= width <= STRIP_WIDTHS_MM[1]:
+        raise JobError("strip width", f"{width:g} mm; allowed are {STRIP_WIDTHS_MM[0]:g} to {STRIP_WIDTHS_MM[1]:g} mm")
+    inner, outer = wall_section(job, sheet, station_deg)
+    hung = tab(job, frame)
+    course = arm_course(job, frame, sheet, station_deg, hung.thickness, hung.span_v)
+    pieces = arm_pieces(course) or (ArmPiece((station_deg, station_deg), (), ()),)
+    blocked = blocked_half_width(job, frame, hung, station_deg, 0.5 * width)
+    bodies = [StripBody(job, inner, outer, station_deg, width, half) for half in (False, True)]
+    strips = [_with_strip(job, body, course, pieces, hung, blocked, date) for body in bodies]
+    found = next((strip for strip in strips if strip is not None), None)
+    if found is None:
+        raise _too_large(job, station_deg, bodies[1].solid())
+    points = tuple(point for point in gauge_points(job, frame, inner, station_deg) if point.name in bodies[strips.index(found)].points)
+    first = Gauge(found.name, found.title, found.solids, found.cuts, found.to_print, points, found.cautions)
+    return (first, *(_arm_gauge(job, course, pieces, number, hung) for number in range(1, len(pieces))))
+
+
+def _with_strip(
+    job: Job, body: StripBody, course: ArmCourse, pieces: tuple[ArmPiece, ...], hung: Tab, blocked: float, date: str
+) -> Gauge | None:
+    """The strip with the first piece of its arm; None if it does not fit the bed."""
+    what = f"crown strip at station {body.station:+g}"
+    bars, cautions = body.label(blocked, date, what)
+    alone = len(pieces) == 1
+    solids = (body.solid(), *pieces[0].solids, *((hung.solid,) * alone), *bars)
+    cuts = (*pieces[0].cuts, *(hung.cuts if alone else ()), *body.notches())
+    pose = bed_pose(solids, _bed(course, body.station), job.printer)
+    if pose is None:
+        return None
+    if body.half:
+        cautions += (f"{what}: too wide for the bed, this is the half on the rider's left.",)
+    if not alone:
+        swing = 2.0 * LAP_PLAY_MM / (0.7 * LAP_MM)
+        reach = float(np.linalg.norm(point_at(course.lower[0], course.stations[0]) - point_at(course.lower[-1], course.stations[-1])))
+        drill = f"{what}: its arm is bolted from {len(pieces)} pieces; drill the holes of both together to {LAP_THREAD}."
+        cautions += (f"{drill} Play of {LAP_PLAY_MM:g} mm in them moves the strip by {swing * reach:.1f} mm.",)
+    half = "_left" if body.half else ""
+    title = f"Crown strip at station {body.station:+g}"
+    return Gauge(f"crown_strip_{body.station:+.0f}{half}", title, solids, cuts, pose, (), cautions + _lean(what, pieces[0]))
+
+
+def _arm_gauge(job: Job, course: ArmCourse, pieces: tuple[ArmPiece, ...], number: int, hung: Tab) -> Gauge:
+    """A further piece of the arm, the last one with the tab."""
+    piece, station = pieces[number], float(course.stations[0])
+    last = number == len(pieces) - 1
+    bars = _arm_label(job, course, piece, f"ST{station:+.0f} ARM {number} {RIGHT}")
+    solids = (*piece.solids, *((hung.solid,) * last), *bars)
+    cuts = (*piece.cuts, *(hung.cuts if last else ()))
+    pose = bed_pose(solids, _bed(course, piece.stations[0]), job.printer)
+    if pose is None:
+        raise _too_large(job, station, *solids)
+    what = f"arm {number} of the crown strip at station {station:+g}"
+    return Gauge(f"crown_strip_{station:+.0f}_arm_{number}", what.capitalize(), solids, cuts, pose, (), _lean(what, piece))
+
+
+def _bed(course: ArmCourse, station_deg: float) -> Array:
+    """Wheel axes to bed axes: the section at the station lies on the bed, the arm rises from it."""
+    forward = 1.0 if course.stations[-1] >= course.stations[0] else -1.0
+    up = forward * point_at(1.0, station_deg + 90.0)
+    return np.array([[1.0, 0.0, 0.0], np.cross(up, [1.0, 0.0, 0.0]), up])
+
+
+def _lean(what: str, piece: ArmPiece) -> tuple[str, ...]:
+    turn = abs(piece.stations[1] - piece.stations[0])
+    return (f"{what}: it leans up to {turn:.0f} degrees from upright; print it with support.",) if turn > LEAN_DEG else ()
+
+
+def _arm_label(job: Job, course: ArmCourse, piece: ArmPiece, text: str) -> tuple[TriangleMesh, ...]:
+    """Text on the arm's side to the rider's right, along the middle of the piece, read with the bike's front to the right."""
+    line = line_width(job)
+    order = np.argsort(course.stations)
+    stations, lower = course.stations[order], course.lower[order]
+    middle = 0.5 * (piece.stations[0] + piece.stations[1])
+    radius = float(np.interp(middle, stations, lower))
+    length = 0.4 * radius * np.radians(abs(piece.stations[1] - piece.stations[0]))
+    begin = middle - np.degrees(0.5 * length / radius)
+
+    def on_side(local: Array) -> Array:
+        station = begin + np.degrees(local[:, 0] / radius)
+        return point_at(np.interp(station, stations, lower) + local[:, 1], station, -0.5 * STRUT_WIDTH_MM - local[:, 2])
+
+    return raised((Line(Row(0, (0.0, 2.0), length, USUAL_TEXT_MM), text),), (on_side,), line)
+
+
+def _too_large(job: Job, station_deg: float, *solids: TriangleMesh) -> JobError:
+    size = " x ".join(f"{side:.0f}" for side in size_of(solids, np.eye(3)))
+    bed = " x ".join(f"{side:g}" for side in job.printer.bed)
+    return JobError("printer.bed", f"{bed} does not hold the crown strip at station {station_deg:+g}, a piece of which is {size} mm")
