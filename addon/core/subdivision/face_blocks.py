@@ -16,7 +16,8 @@ from .gregory_patch import gregory_basis
 from .irregular_faces import IrregularFaces, irregular_faces
 from .limit import limit_rows
 from .neighborhood_batch import NeighborhoodBatch, neighborhood_batch
-from .refinement import refined
+from .point_fans import point_fans
+from .refinement import refined, spoke_ends_and_sharpness
 from .sharpness import INFINITE, ISOLATION
 
 
@@ -112,6 +113,11 @@ def _as_isolated(batch: NeighborhoodBatch) -> NeighborhoodBatch:
     """
     point_sharp = np.where(batch.point_sharp < INFINITE, 0.0, batch.point_sharp)
     point_sharp[_single_face_points(batch)] = INFINITE
+    points = np.flatnonzero(batch.is_core_point)
+    _, sharp = spoke_ends_and_sharpness(batch, point_fans(batch, points), np.arange(len(points)))
+    one_lasts = (sharp >= INFINITE).sum(axis=1) == 1
+    some_fades = ((sharp > 0.0) & (sharp < INFINITE)).any(axis=1) | (batch.point_sharp[points] > 0.0)
+    point_sharp[points[one_lasts & some_fades]] = INFINITE
     return replace(batch, sharp=np.where(batch.sharp < INFINITE, 0.0, batch.sharp), point_sharp=point_sharp)
 
 

@@ -36,8 +36,13 @@ def whole_sharpness(topology: CageTopology, whole: WholeCage) -> tuple[dict[tupl
                 c, d = int(images[a]), int(images[b])
                 edges[c, d] = edges[d, c] = value
     points = sharpness_of_crease(topology.point_creases)[whole.cage_point]
-    if topology.keep_corners:
-        for point, corners in whole.corners_of_point.items():
-            if len(corners) == 1:
-                points[point] = INFINITE
+    neighbors: dict[int, set[int]] = {}
+    for a, b in whole.half_edges:
+        neighbors.setdefault(a, set()).add(b)
+        neighbors.setdefault(b, set()).add(a)
+    for point, others in neighbors.items():
+        if topology.keep_corners and len(whole.corners_of_point[point]) == 1:
+            points[point] = INFINITE
+        elif len(others) == 2:
+            points[point] += min(edges.get((point, other), 0.0) for other in others)
     return edges, points.tolist()
