@@ -9,20 +9,28 @@ from .job_tire import job_tire_size
 from .tables.fasteners import BUTTON_HEAD, PLAIN_WASHER
 from .tables.tire_rules import FROM_MEMORY
 from .tire_code import parse_tire_code
+from .tire_profile import possible_bulge, tire_profile
 
 SAFETY = (
     "A fender that touches a wheel can lock it: check the clearance on the bike, whatever this report says.",
-    "Before the first ride spin the wheel by hand, turn the bars to full lock both ways, and take the suspension to full bump "
-    "with the springs out.",
+    (
+        "Before the first ride spin the wheel by hand, turn the bars to full lock both ways, and take the suspension to full "
+        "bump with the springs out."
+    ),
     "Secure every screw against loosening with thread lock, and check all clearances and screws again after the first ride.",
     "Every change of tire, wheel, mount or suspension needs a new check.",
     "Local rules on fenders and on modified vehicles come first; structural and load questions go to licensed people.",
 )
 RESIN_SAFETY = (
-    "Resin, catalyst and glass: work ventilated, with gloves, goggles and a respirator for organic vapor and particles; OSHA "
-    "limits styrene to 100 ppm over a working day, NIOSH to 50 ppm (OSHA chemical data, 29 CFR 1910.1000 Z-2).",
+    (
+        "Resin, catalyst and glass: work ventilated, with gloves, goggles and a respirator for organic vapor and particles; OSHA "
+        "limits styrene to 100 ppm over a working day, NIOSH to 50 ppm (OSHA chemical data, 29 CFR 1910.1000 Z-2)."
+    ),
     "Never bring catalyst and accelerator together undiluted (from memory): they can ignite or explode.",
 )
+_BULGE_MM = 2.0
+"""A measured profile coarser than this is told; our choice."""
+
 _LOAD_BEARING_WALL_MM = 2.4
 """Wall of load-bearing prints, 2.4 to 3.0 mm [S] (printing bureaus: layerx3d.in, layer-one.com.au, neway3dp.com)."""
 
@@ -73,6 +81,9 @@ def _tire_cautions(job: Job) -> list[str]:
         )
     else:
         said.append("The crown follows the measured profile: a tire of the same size with a flatter crown needs a new check.")
+        bulge = possible_bulge(tire_profile(job).static)
+        if bulge > _BULGE_MM:
+            said.append(f"Between its measured points the tire may stand out by up to {bulge:.1f} mm more: measure more points.")
     speed = job.wheel.top_speed_kmh
     if speed is not None and code.speed_kmh is not None and not code.beyond_symbol and speed > code.speed_kmh:
         said.append(f"The top speed of {speed:g} km/h is over the {code.speed_kmh:g} km/h that {code.text} is rated for.")

@@ -1,182 +1,42 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""The job sheet: every measurement and choice of a job, read strictly from TOML.
-
-Field names are the keys of the sheet. Lengths in mm, angles in degrees, speeds in km/h. A field whose key is not in the
-sheet takes the default that stands beside it here; defaults that depend on other keys are in job_defaults.py. Budget
-values that are None were not stated: the budget then takes its own default and says so.
-"""
+"""The job sheet: every measurement and choice of a job, read strictly from TOML; its sections are in job_sections.py."""
 
 from __future__ import annotations
 
 import tomllib
 from collections.abc import Mapping
-from dataclasses import MISSING, Field, dataclass, field, fields
+from dataclasses import Field, dataclass, fields
 from pathlib import Path
 from typing import Any
 
 from .errors import JobError
 from .job_defaults import fill_defaults
-from .sheet_keys import Choice, ForwardAndRearward, Items, Kind, Number, Numbers, Text, Whole, nearest, shown
-from .tables.fasteners import FITS, THREADS
-from .tables.materials import MATERIALS, PLIES, RESINS
+from .job_sections import CageShape, Clearance, Keepout, Laminate, Mount, Printer, Split, Tire, Travel, Wall, Wheel
+from .sheet_keys import Kind, Text, nearest, shown
+
+__all__ = [
+    "SCHEMA",
+    "SECTIONS",
+    "SHAPE_KEYS",
+    "CageShape",
+    "Clearance",
+    "Job",
+    "Keepout",
+    "Laminate",
+    "Mount",
+    "Printer",
+    "Split",
+    "Tire",
+    "Travel",
+    "Wall",
+    "Wheel",
+    "is_required",
+    "job_to_dict",
+    "parse_job",
+    "read_job_sheet",
+]
 
 SCHEMA = 1
-
-_POINT = Numbers(3, Number(-3000.0, 3000.0))
-
-
-def _key(kind: Kind, default: object = MISSING) -> Any:
-    """A field of a section; without a default the sheet must state it."""
-    if default is MISSING:
-        return field(metadata={"kind": kind})
-    return field(default=default, metadata={"kind": kind})
-
-
-@dataclass(frozen=True, kw_only=True)
-class Wheel:
-    """Which wheel, and the speed it must allow for."""
-
-    position: str = _key(Choice(("front", "rear")), "front")
-    top_speed_kmh: float | None = _key(Number(10.0, 400.0, "km/h"), None)
-
-
-@dataclass(frozen=True, kw_only=True)
-class Tire:
-    """The tire: size code, and what was measured of it, static and unloaded.
-
-    profile : ((offset, drop), ...) from the crown outward, drop below the crown
-    sigma : one standard deviation of a hand reading
-    measuring_rim_in : rim width that the size is defined on, for sizes that the table does not hold
-    """
-
-    size: str = _key(Text(60))
-    use: str = _key(Choice(("normal", "snow", "special")), "normal")
-    rim_width_in: float | None = _key(Number(1.0, 15.0, "inches"), None)
-    measuring_rim_in: float | None = _key(Number(1.0, 15.0, "inches"), None)
-    measured_radius: float | None = _key(Number(100.0, 500.0), None)
-    measured_width: float | None = _key(Number(30.0, 400.0), None)
-    profile: tuple[tuple[float, float], ...] | None = _key(Items(Numbers(2, Number(0.0, 250.0)), 3, 2000, "[offset, drop]"), None)
-    sigma: float | None = _key(Number(0.0, 20.0), None)
-
-
-@dataclass(frozen=True, kw_only=True)
-class Mount:
-    """The mount face and its bolts; see mount.py for the plane.
-
-    bolts : ((x, ahead), ...) in the mount plane, from the pattern center
-    pad : radius of the seat about each bolt axis
-    plate : (width, length, thickness) of the bracket's plate
-    """
-
-    height: float = _key(Number(1.0, 400.0))
-    ahead: float = _key(Number(-300.0, 300.0), 0.0)
-    tilt: float = _key(Number(-60.0, 60.0, "degrees"), 0.0)
-    side: str = _key(Choice(("under", "over")), "under")
-    bolts: tuple[tuple[float, float], ...] = _key(Items(Numbers(2, Number(-300.0, 300.0)), 1, 16, "bolts [x, ahead]"))
-    thread: str = _key(Choice(THREADS))
-    fit: str = _key(Choice(FITS), "medium")
-    pad: float = _key(Number(3.0, 100.0))
-    blend: float = _key(Number(0.0, 200.0), 12.0)
-    plate: tuple[float, float, float] | None = _key(Numbers(3, Number(1.0, 500.0)), None)
-
-
-@dataclass(frozen=True, kw_only=True)
-class Clearance:
-    """The allowances that a builder decides; the budget adds those of the tire."""
-
-    gap: float = _key(Number(1.0, 150.0))
-    runout_radial: float | None = _key(Number(0.0, 30.0), None)
-    runout_lateral: float | None = _key(Number(0.0, 30.0), None)
-    flex: float | None = _key(Number(0.0, 50.0), None)
-    coverage_factor: float = _key(Number(0.0, 6.0, ""), 2.0)
-
-
-@dataclass(frozen=True, kw_only=True)
-class Keepout:
-    """A further body to stay away from; which of the shape fields are set depends on the kind.
-
-    capsule : a, b, radius. box : center, size, rotation (degrees about x, then y, then z). halfspace : point, normal; the
-    body is on the side opposite the normal. mesh : file (relative to the sheet) or object (name in the .blend).
-    """
-
-    name: str = _key(Text(60))
-    kind: str = _key(Choice(("capsule", "box", "halfspace", "mesh")))
-    gap: float = _key(Number(0.0, 150.0), 5.0)
-    moves_with: str = _key(Choice(("wheel", "chassis")), "wheel")
-    side: str | None = _key(Choice(("inside", "outside")), None)
-    a: tuple[float, float, float] | None = _key(_POINT, None)
-    b: tuple[float, float, float] | None = _key(_POINT, None)
-    radius: float | None = _key(Number(0.1, 500.0), None)
-    center: tuple[float, float, float] | None = _key(_POINT, None)
-    size: tuple[float, float, float] | None = _key(Numbers(3, Number(0.1, 3000.0)), None)
-    rotation: tuple[float, float, float] | None = _key(Numbers(3, Number(-360.0, 360.0, "degrees")), None)
-    point: tuple[float, float, float] | None = _key(_POINT, None)
-    normal: tuple[float, float, float] | None = _key(_POINT, None)
-    file: str | None = _key(Text(1000), None)
-    object: str | None = _key(Text(255), None)
-
-
-@dataclass(frozen=True, kw_only=True)
-class Travel:
-    """How chassis and axle move. axle_slot : (forward, rearward) from where the axle was measured."""
-
-    bump: float = _key(Number(0.0, 400.0), 0.0)
-    fork_rake: float = _key(Number(0.0, 60.0, "degrees"), 0.0)
-    axle_slot: tuple[float, float] = _key(ForwardAndRearward(), (0.0, 0.0))
-    swingarm: float | None = _key(Number(100.0, 1200.0), None)
-
-
-@dataclass(frozen=True, kw_only=True)
-class CageShape:
-    """The cage to start with. rise : height of the skin over its least allowed one, away from the seat; None as at the seat."""
-
-    front: float = _key(Number(-175.0, 175.0, "degrees"))
-    rear: float = _key(Number(-175.0, 175.0, "degrees"))
-    half_width: float = _key(Number(15.0, 300.0))
-    side_drop: float = _key(Number(0.0, 300.0))
-    stations: int = _key(Whole(4, 40), 7)
-    columns: int = _key(Whole(2, 12), 4)
-    rise: float | None = _key(Number(0.0, 200.0), None)
-    level: int = _key(Whole(1, 6), 4)
-
-
-@dataclass(frozen=True, kw_only=True)
-class Wall:
-    """The wall. side : where it lies from the skin. seat : a land of constant wall, or a pad solid down to the inner face."""
-
-    thickness: float = _key(Number(0.4, 15.0))
-    side: str = _key(Choice(("inside", "outside", "middle")), "inside")
-    edge: str = _key(Choice(("round", "bead", "square")), "round")
-    seat: str = _key(Choice(("land", "pad")), "land")
-
-
-@dataclass(frozen=True, kw_only=True)
-class Split:
-    """The cut and its joint. fit : gap between the mating faces."""
-
-    plane: str = _key(Choice(("across", "along", "none")), "across")
-    joint: str = _key(Choice(("butt", "lap", "full_lap")), "lap")
-    lap: float = _key(Number(2.0, 300.0), 20.0)
-    fit: float = _key(Number(0.0, 2.0), 0.3)
-
-
-@dataclass(frozen=True, kw_only=True)
-class Printer:
-    """The printer and its material."""
-
-    bed: tuple[float, float, float] = _key(Numbers(3, Number(50.0, 3000.0)), (220.0, 220.0, 250.0))
-    margin: float = _key(Number(0.0, 100.0), 5.0)
-    nozzle: float = _key(Number(0.1, 2.0), 0.4)
-    material: str = _key(Choice(MATERIALS), "PETG")
-
-
-@dataclass(frozen=True, kw_only=True)
-class Laminate:
-    """The fiberglass part that follows the print."""
-
-    plies: tuple[str, ...] = _key(Items(Choice(PLIES), 1, 30, "plies"))
-    resin: str = _key(Choice(RESINS), "polyester")
-    route: str = _key(Choice(("mold", "buck")), "mold")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -272,8 +132,7 @@ def read_job_sheet(path: str | Path) -> Job:
     if not text.strip():
         raise JobError(path.name, "is empty; a job sheet needs at least [tire], [mount], [clearance] and [wall]")
     try:
-        # TOML itself calls for LF or CRLF; tomllib wants LF
-        data = tomllib.loads(text.replace("\r\n", "\n"))
+        data = tomllib.loads(text)
     except (tomllib.TOMLDecodeError, RecursionError, ValueError) as error:
         raise JobError(path.name, f"is not a complete TOML file: {error}") from error
     return parse_job(data)

@@ -56,7 +56,8 @@ class Number:
             raise JobError(key, f"{shown(value)} is not a number; allowed is {self.allowed}")
         # a whole number of more than 308 digits has no float
         number = float(value) if isinstance(value, float) or abs(value) < 10**300 else math.inf
-        if not math.isfinite(number) or not self.low <= number <= self.high:
+        # a NaN is in no range
+        if not self.low <= number <= self.high:
             raise JobError(key, f"{shown(value)} is out of range; allowed is {self.allowed}")
         return number
 

@@ -88,9 +88,26 @@ def runout(job: Job) -> tuple[float, float]:
 
 
 def measured_points(job: Job, radius: float) -> Array:
-    """The measured profile as (offset, rho). radius : of the crown, mm; returns (m, 2)."""
-    points = np.array(job.tire.profile, dtype=np.float64)
+    """The measured profile as (offset, rho), with the crown itself in front. radius : of the crown, mm; returns (m, 2)."""
+    points = np.concatenate([[[0.0, 0.0]], np.array(job.tire.profile, dtype=np.float64)])
     return np.column_stack([points[:, 0], radius - points[:, 1]])
+
+
+def possible_bulge(profile: Array) -> float:
+    """How far a convex tire through the corners of a convex profile can stand out between them, mm.
+
+    profile : (m, 2) float, rows (offset, radius) from the crown outward. Between two corners a convex curve stays under the
+    two neighboring sides, made longer; beside the crown it stays level, and it ends at the outermost corner.
+    """
+    # level and upright stand in for the sides that are not there
+    corners = np.concatenate([profile[:1] - [[1.0, 0.0]], profile, profile[-1:] - [[0.0, 1.0]]])
+    sides = np.diff(corners, axis=0)
+    lengths = np.hypot(sides[:, 0], sides[:, 1])
+    turns = np.abs(np.diff(np.arctan2(sides[:, 1], sides[:, 0])))
+    first, second = turns[:-1], turns[1:]
+    # height of the triangle over a side, from the two angles at its ends
+    reach = np.sin(first) * np.sin(second) / np.maximum(np.sin(first + second), 1e-9)
+    return float(np.max(lengths[1:-1] * reach, initial=0.0))
 
 
 def check_profile(job: Job) -> None:
@@ -98,10 +115,8 @@ def check_profile(job: Job) -> None:
     if job.tire.profile is None:
         return
     offset, drop = np.array(job.tire.profile, dtype=np.float64).T
-    if offset[0] != 0.0 or drop[0] != 0.0:
-        raise JobError(
-            "tire.profile[0]", f"is [{offset[0]:g}, {drop[0]:g}]; the profile must start on the crown with [0, 0]"
-        )
+    if offset[0] == 0.0 and drop[0] != 0.0:
+        raise JobError("tire.profile[0]", f"[0, {drop[0]:g}] has a drop on the crown itself; allowed there is [0, 0]")
     for i in range(1, len(offset)):
         if offset[i] <= offset[i - 1] or drop[i] < drop[i - 1]:
             raise JobError(

@@ -157,6 +157,11 @@ def test_cautions_say_what_the_job_calls_for() -> None:
     assert "plate, 5 mm thick" in over and "Screw heads on the inside" not in over
 
 
+def test_a_coarse_profile_is_told() -> None:
+    coarse = cautions(parse_job(changed(tire={"profile": [[0, 0], [30, 6.6], [59.5, 41]]})))
+    assert any("measure more points" in sentence for sentence in coarse)
+
+
 def test_a_tire_larger_than_its_code_allows_is_told() -> None:
     told = cautions(parse_job(changed(tire={"measured_radius": 310.0, "measured_width": 140.0, "profile": None})))
     assert sum("is more than a new" in sentence for sentence in told) == 2

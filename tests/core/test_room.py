@@ -3,6 +3,7 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -35,7 +36,7 @@ def meridian_distance(profile: Array, points: Array) -> Array:
     place = np.column_stack([np.abs(points[:, 0]), np.hypot(points[:, 1], points[:, 2])])
     corners = np.concatenate([profile, [[profile[-1, 0], 0.0]]])
     best = np.full(len(points), np.inf)
-    for a, b in zip(corners[:-1], corners[1:], strict=True):
+    for a, b in pairwise(corners):
         along = np.clip((place - a) @ (b - a) / ((b - a) @ (b - a)), 0.0, 1.0)
         best = np.minimum(best, np.linalg.norm(place - a - along[:, None] * (b - a), axis=1))
     return best

@@ -62,6 +62,7 @@ def test_t9_bracketed_service_description() -> None:
     code = parse_tire_code("180/55 ZR 17 M/C (73W)")  # michelin.in
     assert (code.motorcycle_mark, code.load_kg, code.speed_kmh, code.beyond_symbol) == (True, 365, 270, True)
     assert not parse_tire_code("180/55 ZR17 73W").beyond_symbol
+    assert parse_tire_code("180/55 ZR17").beyond_symbol  # ZR: over 240
 
 
 def test_t12_speed_symbols_and_load_indices() -> None:

@@ -14,7 +14,7 @@ from addon.core.arrays import Array
 from addon.core.errors import JobError
 from addon.core.job_sheet import Job, parse_job
 from addon.core.job_tire import job_tire_size
-from addon.core.tire_profile import check_profile, tire_profile
+from addon.core.tire_profile import check_profile, possible_bulge, tire_profile
 
 MEASURED = [[0, 0], [20, 3], [40, 12.5], [52, 24], [59, 38]]
 
@@ -97,8 +97,7 @@ def test_measured_profile_is_inside_with_all_allowances() -> None:
         ([[0, 0], [30, 5], [25, 8], [60, 30]], "tire.profile[2]", "turns back"),
         ([[0, 0], [30, 5], [45, 4], [60, 30]], "tire.profile[2]", "turns back"),
         ([[0, 0], [30, 5], [30, 8], [60, 30]], "tire.profile[2]", "turns back"),
-        ([[5, 0], [30, 5], [60, 30]], "tire.profile[0]", "start on the crown"),
-        ([[0, 2], [30, 5], [60, 30]], "tire.profile[0]", "start on the crown"),
+        ([[0, 2], [30, 5], [60, 30]], "tire.profile[0]", "on the crown itself"),
         ([[0, 0], [20, 3], [40, 12]], "tire.profile[2]", "measured out to the edge"),
         ([[0, 0], [30, 5], [80, 30]], "tire.profile[2]", "contradict"),
     ],
@@ -111,6 +110,21 @@ def test_unusable_profile_is_named(profile: list[list[float]], key: str, says: s
     assert says in str(caught.value)
     with pytest.raises(JobError):
         tire_profile(job)
+
+
+def test_the_crown_itself_need_not_be_stated() -> None:
+    whole = tire_profile(job_of(measured_width=119.0, profile=MEASURED)).largest
+    np.testing.assert_allclose(tire_profile(job_of(measured_width=119.0, profile=MEASURED[1:])).largest, whole)
+
+
+def test_possible_bulge_by_hand() -> None:
+    """A right angle cut by one side of 10 x 10: the corner stands 10 / sqrt 2 out. A fine circle has next to none."""
+    assert possible_bulge(np.array([[0.0, 300.0], [10.0, 290.0]])) == pytest.approx(10 / np.sqrt(2))
+    assert possible_bulge(circle(300.0, 120.0)) < 0.01
+    angle = np.linspace(0, np.pi / 2, 7)
+    coarse = np.column_stack([60 * np.sin(angle), 240 + 60 * np.cos(angle)])
+    sagitta = 60 * (1 - np.cos(np.pi / 24))
+    assert possible_bulge(coarse) > sagitta  # the true circle is within the bound
 
 
 TIRES = st.fixed_dictionaries(
