@@ -96,19 +96,28 @@ def clearance_field(job: Job, for_: Face = "skin", *, mesh_body: MeshBodyMaker |
     mesh_body : makes the bodies of keep-outs that are meshes; only the host can
     Raises JobError as budget, envelope and keepout_bodies do.
     """
-    sums = budget(job)
-    wall = job.wall if for_ == "skin" else None
-    outer, inner = wall_shares(wall) if wall is not None else (0.0, 0.0)
-    limits = [Limit(TIRE, envelope(job).body, sums.required_mm + inner)]
+    give_and_doubt = _give_and_doubt(budget(job))
+    outer, inner = _shares(job, for_)
+    limits = [tire_limit(job, for_)]
     share = {"inside": inner, "outside": outer, None: max(outer, inner)}
     for keepout in keepout_bodies(job, mesh_body):
-        required = keepout.gap_mm + _give_and_doubt(sums) + share[keepout.side]
+        required = keepout.gap_mm + give_and_doubt + share[keepout.side]
         limits.append(Limit(keepout.name, keepout.body, required))
     plate = plate_body(job)
     if plate is not None:
         # The face that bears on the plate touches it: the seated skin is off the plane by the wall on that side.
         limits.append(Limit(PLATE, plate, outer if job.mount.side == "under" else inner))
     return ClearanceField(limits)
+
+
+def tire_limit(job: Job, for_: Face = "skin") -> Limit:
+    """The first limit of every job: the envelope of its tire. Needs no host."""
+    return Limit(TIRE, envelope(job).body, budget(job).required_mm + _shares(job, for_)[1])
+
+
+def _shares(job: Job, for_: Face) -> tuple[float, float]:
+    """(outer, inner): mm of wall on each side of what is looked at."""
+    return wall_shares(job.wall) if for_ == "skin" else (0.0, 0.0)
 
 
 def _give_and_doubt(sums: Budget) -> float:

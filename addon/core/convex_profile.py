@@ -30,11 +30,10 @@ def convex_profile(profile: ArrayLike) -> Array:
     # The mirror image makes the hull level from the center plane to the outermost of the highest points.
     ordered = points[np.lexsort((points[:, 1], points[:, 0]))]
     chain: list[tuple[float, float]] = [(0.0, float(crown))]
-    for x, rho in ordered.tolist():
+    for x, rho in ordered[ordered[:, 0] > 0.0].tolist():
         while len(chain) > 1 and not _turns_down(chain[-2], chain[-1], (x, rho)):
             chain.pop()
-        if x > chain[-1][0]:
-            chain.append((x, rho))
+        chain.append((x, rho))
     return np.array(chain)
 
 

@@ -112,12 +112,12 @@ class MeridianBody:
         doubtful &= edge >= len(self._edges.half)
         chosen = np.flatnonzero(doubtful)
         if len(chosen):
-            found, inside = self._search(place[chosen], cell[chosen], distance[chosen])
+            found = self._search(place[chosen], cell[chosen], distance[chosen])
             edge[chosen] = found
             turn[chosen] = self._turn[found]
             local[chosen] = nearer = self._edges.local(place[chosen], found)
             distance[chosen] = nearer.imag
-            past[chosen] = ~inside & (np.abs(nearer.real) > self._half[found])
+            past[chosen] = np.abs(nearer.real) > self._half[found]
         chosen = np.flatnonzero(past)
         if len(chosen):
             distance[chosen], tilt = _from_corner(local[chosen], self._half[edge[chosen]])
@@ -135,8 +135,8 @@ class MeridianBody:
         row += column
         return row.astype(np.int64)
 
-    def _search(self, place: Complex, cell: Index, height: Array) -> tuple[Index, Mask]:
-        """Nearest edges where the table has no proof, and which places are inside."""
+    def _search(self, place: Complex, cell: Index, height: Array) -> Index:
+        """Nearest edges where the table has no proof."""
         found = self._table.start[cell]
         inside = (height < 0.0) & ~self._table.outside[cell]
         chosen = np.flatnonzero(inside)
@@ -146,7 +146,7 @@ class MeridianBody:
         walking = np.flatnonzero(~inside)
         if len(walking):
             found[walking] = self._edges.nearest_from(place[walking], found[walking])
-        return found, inside
+        return found
 
     def _highest_listed(self, place: Complex, cell: Index) -> tuple[Index, Array]:
         """Of the edges first..last of the cell, the one whose line is highest, and the height over it."""
