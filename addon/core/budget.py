@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from .job_sheet import Job
 from .job_tire import job_tire_size, static_radius, static_width
+from .seat import wall_shares
 from .speed_growth import speed_growth
 from .tables.tire_rules import FROM_MEMORY, RUNOUT_SOURCE
 from .tire_profile import largest_static_radius, runout, tire_profile
@@ -23,8 +24,6 @@ DEFAULT_FLEX_MM = 3.0
 RADIAL = "radial"
 LATERAL = "lateral"
 BOTH = "both"
-
-_WALL_SHARE = {"inside": 1.0, "middle": 0.5, "outside": 0.0}
 
 
 @dataclass(frozen=True)
@@ -85,11 +84,6 @@ def budget(job: Job) -> Budget:
         required_mm=sum(line.mm for line in radial if not line.in_envelope) - wall,
         wall_mm=wall,
     )
-
-
-def wall_share(job: Job) -> float:
-    """How far the wall reaches from the skin toward the tire, mm."""
-    return _WALL_SHARE[job.wall.side] * job.wall.thickness
 
 
 def _root_sum_square(lines: list[BudgetLine]) -> float:
@@ -193,6 +187,6 @@ def _stated_line(
 
 
 def _wall_line(job: Job) -> BudgetLine:
-    share = wall_share(job)
+    _, share = wall_shares(job.wall)
     note = f"the wall of {job.wall.thickness:g} mm lies {job.wall.side} of the skin"
     return BudgetLine("wall", share, STATED, note, False, BOTH, False)
