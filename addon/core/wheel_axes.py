@@ -23,7 +23,7 @@ def point_at(rho: ArrayLike, station_deg: ArrayLike, x: ArrayLike = 0.0) -> Arra
 
 def radius_of(points: Array) -> Array:
     """Distance of points from the axle line. points : (..., 3) float; returns (...) float, mm."""
-    return np.hypot(points[..., 1], points[..., 2])
+    return np.asarray(np.hypot(points[..., 1], points[..., 2]))
 
 
 def station_of(points: Array) -> Array:
