@@ -28,4 +28,4 @@ def radius_of(points: Array) -> Array:
 
 def station_of(points: Array) -> Array:
     """Station of points in degrees, -180 to 180. points : (..., 3) float; returns (...) float."""
-    return np.degrees(np.arctan2(-points[..., 1], points[..., 2]))
+    return np.asarray(np.degrees(np.arctan2(-points[..., 1], points[..., 2])))
