@@ -53,9 +53,18 @@ def random_cage(seed):
         on_plane=on_plane,
         keep_corners=bool(rng.random() < 0.4),
     )
-    if fatal_problems(topology, whole_cage(topology)):
+    if fatal_problems(topology, whole_cage(topology)) or _crease_ends_at_two_edges(edges, creases):
         return random_cage(seed + 100_000)
     return Cage(topology, np.asarray(points, dtype=np.float32).astype(np.float64))
+
+
+def _crease_ends_at_two_edges(edges, creases):
+    """The host's patch is torn there (OpenSubdiv counts points of its ring twice), so there is nothing to be equal to."""
+    edges_at = {}
+    for edge in edges:
+        for point in edge:
+            edges_at.setdefault(point, []).append(creases.get(edge, 0.0))
+    return any(len(values) == 2 and max(values) == 1.0 > min(values) for values in edges_at.values())
 
 
 def _changed(faces, columns, rng):
@@ -69,8 +78,7 @@ def _changed(faces, columns, rng):
             following = faces[number + 1]
             result.append([face[0], face[1], following[1], following[2], face[2], face[3]])
             number += 1
-        elif choice > 0.06 or choice < 0.30 or len(faces) < 5:
-            if not 0.24 <= choice < 0.30:
-                result.append(face)
+        elif choice >= 0.30:
+            result.append(face)
         number += 1
     return result or faces

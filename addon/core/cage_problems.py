@@ -63,7 +63,7 @@ def _flat_faces(topology: CageTopology) -> str:
     flat = np.flatnonzero(np.logical_and.reduceat(topology.on_plane[topology.corners], topology.face_starts[:-1]))
     if not len(flat):
         return ""
-    return _sentence(len(flat), "face lies", "faces lie", f"in the mirror plane and meet their own image, first face {flat[0]}")
+    return _sentence(len(flat), "face lies", "faces lie", f"in the mirror plane on top of the mirror image, first face {flat[0]}")
 
 
 def _edge_faults(whole: WholeCage) -> tuple[str, str]:
