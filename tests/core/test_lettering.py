@@ -51,7 +51,20 @@ def test_bars_of_every_letter_are_closed_and_face_outward(height: float) -> None
         for bar in bars:
             assert bar.is_closed and bar.volume > 0.0
             solid = trimesh.Trimesh(bar.vertices, bar.triangles, process=False)
-            assert solid.is_volume and 1.1 - 1e-9 < np.ptp(bar.vertices[:, 0]) < 1.2
+            assert solid.is_volume and 1.1 - 1e-9 < np.ptp(bar.vertices[:, 0]) < 1.3 + 1e-9
+
+
+@pytest.mark.parametrize("height", [4.0, 4.6, 6.0])
+def test_no_bar_overlaps_itself(height: float) -> None:
+    """Seen from above, no point of a grid lies under two top triangles of one bar."""
+    grid = np.stack(np.meshgrid(np.arange(-1.0, 6.0, 0.07), np.arange(-1.0, 8.0, 0.07)), axis=-1).reshape(-1, 2) + 0.0123
+    for letter in _STROKES:
+        for bar in stroke_prisms(text_strokes(letter, height, 1.0), 1.0, 0.0, 1.0, frame_place([0.0] * 3, *np.eye(3))):
+            covered = np.zeros(len(grid), int)
+            for a, b, c in bar.corners[bar.area_vectors[:, 2] > 1e-9][:, :, :2]:
+                sides = [(q - p)[0] * (grid - p)[:, 1] - (q - p)[1] * (grid - p)[:, 0] for p, q in ((a, b), (b, c), (c, a))]
+                covered += np.min(sides, axis=0) > 0.0
+            assert covered.max() == 1, letter
 
 
 def test_bar_of_a_straight_stroke_has_the_volume_of_a_box() -> None:
