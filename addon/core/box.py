@@ -34,32 +34,42 @@ class Box:
 
     def distance(self, points: ArrayLike) -> Array:
         """Signed distance (n,), mm; inside, to the nearest face."""
-        past = self._past(points)[0]
+        past = np.abs(self._local(points))
+        past -= self.half[:, None]
         return _distance(past)
 
     def distance_and_gradient(self, points: ArrayLike) -> tuple[Array, Array]:
         """Signed distance (n,) and unit gradient (n, 3); where several faces are equally near inside, that of one of them."""
-        past, side = self._past(points)
+        local = self._local(points)
+        past = np.abs(local)
+        past -= self.half[:, None]
         distance = _distance(past)
-        gradient = np.maximum(past, 0.0)
-        outside = distance > 0.0
-        gradient[outside] /= distance[outside, None]
-        within = np.flatnonzero(~outside)
-        gradient[within] = 0.0
-        gradient[within, past[within].argmax(axis=1)] = 1.0
-        gradient *= side
-        return distance, gradient @ self.axes
+        within = np.flatnonzero(distance <= 0.0)
+        nearest_face = past[:, within].argmax(axis=0)
+        np.maximum(past, 0.0, out=past)
+        past[:, within] = 0.0
+        past[nearest_face, within] = 1.0
+        divisor = distance.copy()
+        divisor[within] = 1.0
+        past /= divisor
+        np.copysign(past, local, out=past)
+        return distance, past.T @ self.axes
 
-    def _past(self, points: ArrayLike) -> tuple[Array, Array]:
-        """How far points (n, 3) lie past the faces along each axis of the box, and on which side of its center (+1, -1)."""
-        local = (as_points(points) - self.center) @ self.axes.T
-        return np.abs(local) - self.half, np.where(local < 0.0, -1.0, 1.0)
+    def _local(self, points: ArrayLike) -> Array:
+        """(3, n) coordinates along the axes of the box; one row an axis, since numpy is slow at rows of three."""
+        local: Array = self.axes @ as_points(points).T
+        local -= (self.axes @ self.center)[:, None]
+        return local
 
 
 def _distance(past: Array) -> Array:
-    x, y, z = past.T
-    highest = np.maximum(np.maximum(x, y), z)
-    outside = np.square(np.maximum(x, 0.0))
-    outside += np.square(np.maximum(y, 0.0))
-    outside += np.square(np.maximum(z, 0.0))
-    return np.where(highest > 0.0, np.sqrt(outside), highest)
+    """Distance from how far points lie past the faces along each axis, (3, n)."""
+    highest = np.maximum(past[0], past[1])
+    np.maximum(highest, past[2], out=highest)
+    outside = np.maximum(past, 0.0)
+    outside *= outside
+    squared = outside[0]
+    squared += outside[1]
+    squared += outside[2]
+    np.sqrt(squared, out=squared)
+    return np.where(highest > 0.0, squared, highest)

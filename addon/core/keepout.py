@@ -118,7 +118,11 @@ def _with_motion(key: str, section: KeepoutSection, job: Job, body: Body) -> Bod
         return body
     if job.wheel.position == "rear" and job.travel.swingarm is not None:
         return Sequence(body, (0.0, -job.travel.swingarm, 0.0), _swingarm_turn(job.travel.bump, job.travel.swingarm))
-    return Swept(body, bump_vector(job.travel, job.wheel.position))
+    vector = bump_vector(job.travel, job.wheel.position)
+    if isinstance(body, HalfSpace):
+        # Where a half-space has been is a half-space.
+        return HalfSpace(body.point + max(0.0, float(body.normal @ vector)) * body.normal, body.normal)
+    return Swept(body, vector)
 
 
 def bump_vector(travel: Travel, position: str) -> Array:

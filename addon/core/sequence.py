@@ -12,6 +12,9 @@ from .arrays import Array, as_points, frozen
 from .body import Body
 from .lowest_along import lowest_along
 
+_SLACK = 1e-6
+"""mm over the least distance at the ends of the pieces, so that the piece that holds it is searched."""
+
 
 class Sequence:
     """All places of a body while it turns about an axis along x through a pivot; not convex.
@@ -22,7 +25,7 @@ class Sequence:
     below it by no more than error_at(p). The number of pieces keeps the error under a wanted one out to a given reach.
     """
 
-    def __init__(self, body: Body, pivot: ArrayLike, turn_deg: float, *, reach: float = 1500.0, error: float = 0.05) -> None:
+    def __init__(self, body: Body, pivot: ArrayLike, turn_deg: float, *, reach: float = 1200.0, error: float = 0.2) -> None:
         """pivot : (3,) float, mm; turn_deg : degrees, right-handed about +x, within -90..90.
 
         reach, error : mm > 0; points within reach of the pivot axis get the wanted error or a smaller one
@@ -56,17 +59,20 @@ class Sequence:
     def distance_and_gradient(self, points: ArrayLike) -> tuple[Array, Array]:
         """Distance (n,) and unit gradient (n, 3): that of the body in the position that comes nearest."""
         points = as_points(points)
-        lowest = np.full(len(points), np.inf)
+        seen = [self._seen_at(points, angle) for angle in self._angles]
+        at_ends = np.stack([self.body.distance(view) for view in seen])
+        lowest = at_ends.min(axis=0) + _SLACK
         gradient = np.zeros((len(points), 3))
-        start = self._seen_at(points, self._angles[0])
-        for angle, next_angle in zip(self._angles[:-1], self._angles[1:], strict=True):
-            end = self._seen_at(points, next_angle)
-            distance, normal, t = lowest_along(self.body, start, end - start)
-            lower = np.flatnonzero(distance < lowest)
-            lowest[lower] = distance[lower]
-            turned = angle + t[lower] * (next_angle - angle)
-            gradient[lower] = _turned(normal[lower], turned)
-            start = end
+        for piece in range(self.piece_count):
+            travel = seen[piece + 1] - seen[piece]
+            # Between two ends the distance falls by no more than the way.
+            least = 0.5 * (at_ends[piece] + at_ends[piece + 1] - np.linalg.norm(travel, axis=1))
+            open_ = np.flatnonzero(least < lowest)
+            distance, normal, t = lowest_along(self.body, seen[piece][open_], travel[open_])
+            lower = np.flatnonzero(distance < lowest[open_])
+            lowest[open_[lower]] = distance[lower]
+            turned = self._angles[piece] + t[lower] * (self._angles[piece + 1] - self._angles[piece])
+            gradient[open_[lower]] = _turned(normal[lower], turned)
         return lowest - self._rise(points), gradient
 
     def _rise(self, points: Array) -> Array:

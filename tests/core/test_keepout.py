@@ -74,6 +74,9 @@ def test_keepouts_of_each_kind() -> None:
     assert_allclose(rod.body.distance(np.array([[60.0, 0, 400]])), 10.0)
     # Turned by 90 degrees about z the box is 60 long in x and 40 in y.
     assert_allclose(box.body.distance(np.array([[155.0, 50, 100], [120, 75, 100], [120, 50, 145]])), 5.0)
+    # Turned by 30 degrees about x, its y edges rise.
+    tilted = keepout_bodies(job_with(keepout=[{**BOX, "rotation": [30, 0, 0]}]))[0].body
+    assert_allclose(tilted.distance(np.array([[120.0, 50 + 35 * np.cos(np.pi / 6), 100 + 35 * 0.5]])), 5.0)
     # The body is on the side opposite the normal.
     assert_allclose(frame.body.distance(np.array([[0, 370.0, 0], [0, 390, 0]])), [10.0, -10.0])
 
@@ -89,8 +92,16 @@ def test_chassis_comes_down_along_the_fork() -> None:
     job = job_with(keepout=[FRAME, ROD], travel={"bump": 100.0, "fork_rake": 30.0})
     assert_allclose(bump_vector(job.travel, "front"), [0.0, -50.0, -100.0 * np.cos(np.pi / 6)])
     frame, rod = keepout_bodies(job)
-    assert isinstance(frame.body, Swept) and isinstance(rod.body, Capsule)
+    assert isinstance(frame.body, HalfSpace) and isinstance(rod.body, Capsule)
+    points = np.random.default_rng(42).uniform(-400.0, 600.0, (500, 3))
+    swept = Swept(HalfSpace(FRAME["point"], FRAME["normal"]), bump_vector(job.travel, "front"))
+    assert_allclose(frame.body.distance(points), swept.distance(points), rtol=0, atol=1e-9)
     assert_allclose(frame.body.distance(np.array([[0, 300.0, 0], [0, 360, 0]])), [30.0, -30.0], rtol=0, atol=1e-9)
+    away = keepout_bodies(job_with(keepout=[{**FRAME, "normal": [0, 2, 0]}], travel={"bump": 100.0, "fork_rake": 30.0}))[0].body
+    assert_allclose(away.distance(np.array([[0, 400.0, 0]])), 20.0)
+    falling = keepout_bodies(job_with(keepout=[{**ROD, "moves_with": "chassis"}], travel={"bump": 100.0}))[0].body
+    assert isinstance(falling, Swept)
+    assert_allclose(falling.distance(np.array([[60.0, 0, 250]])), 10.0)
 
 
 def test_rear_chassis_moves_straight_or_about_the_swingarm_pivot() -> None:
@@ -103,8 +114,9 @@ def test_rear_chassis_moves_straight_or_about_the_swingarm_pivot() -> None:
     # About the pivot (y -500, z 0) the ball keeps its radius and ends asin(80 / 500) lower.
     angle = np.arctan2(500.0, 500.0) - np.arcsin(80.0 / 500.0)
     end = np.array([0.0, -500.0 + np.hypot(500, 500) * np.cos(angle), np.hypot(500, 500) * np.sin(angle)])
-    below = end - [0.0, 0.0, 0.0] + [30.0, 0.0, 0.0]
-    assert_allclose(arc.distance(np.array([end, below])), [-10.0, 20.0], rtol=0, atol=0.05)
+    beside = end + [30.0, 0.0, 0.0]
+    # Never above the true distance, and 0.2 mm below it at most.
+    assert_allclose(arc.distance(np.array([end, beside])), [-10.1, 19.9], rtol=0, atol=0.1)
 
 
 def test_no_bump_no_sweep_and_too_much_bump_is_refused() -> None:
