@@ -77,10 +77,11 @@ def guard(
     step is halved until it is clear. A cage that is not clear to begin with is returned as it is, with clear False.
     Raises ValueError if the shapes differ or a value is not finite.
     """
-    start, wish = as_points(clear, "clear"), as_points(target, "target")
+    # Copies: the cache keeps them, and the caller may write into its arrays.
+    start, wish = as_points(clear, "clear").copy(), as_points(target, "target").copy()
     if start.shape != wish.shape:
         raise ValueError(f"target: shape {wish.shape}, expected {start.shape}")
-    count = _count(start, stencil)
+    count = len(start)
     moved = (start != wish).any(axis=1) if moved is None else _mask(moved, count, "moved")
     fixed_x = np.zeros(count, bool) if fixed_x is None else _mask(fixed_x, count, "fixed_x")
     if not moved.any():
@@ -109,13 +110,16 @@ def _rounds(
     cache: GuardCache,
 ) -> GuardResult:
     """Rounds from a clear start until they settle, time is up or the leash is taut."""
-    state, done, settled, active = start, 0, False, cache.active
+    state, done, settled, lifting, active = start, 0, False, True, cache.active
     while done < rounds and not settled and perf_counter() < deadline:
-        result = tangent_round(skin, state, target, freedom, active, deadline)
+        result = tangent_round(skin, state, target, freedom, active, deadline, lifting)
         before, active = state, result.active
         points, reached = _on_leash(skin, start, before, result, leash)
         state = _clear_between(skin, before, points, reached)
-        settled = bool(np.abs(state.points - before.points).max() <= SETTLED_MM) or len(active) == 0
+        at_rest = bool(np.abs(state.points - before.points).max() <= SETTLED_MM)
+        settled = len(active) == 0 or (at_rest and not lifting)
+        # What rest there is with lifting is a little off: the last rounds go without.
+        lifting = lifting and not at_rest
         done += 1
     cache.keep(state, active)
     return GuardResult(state.points.copy(), True, state.worst, done, settled, len(active))
@@ -148,13 +152,6 @@ def _clear_between(skin: MovedSkin, before: SkinState, points: Array, reached: A
             return state
         state = skin.state((state.points + before.points) / 2.0)
     return before
-
-
-def _count(points: Array, stencil: StencilRows) -> int:
-    least = int(stencil.index.max(initial=-1)) + 1
-    if len(points) < least:
-        raise ValueError(f"clear: {len(points)} points, the stencil needs {least}")
-    return len(points)
 
 
 def _mask(values: Mask, count: int, name: str) -> Mask:

@@ -32,9 +32,14 @@ class GuardCache:
         self._state: SkinState | None = None
 
     def moved_skin(self, stencil: StencilRows, moved: Mask, field: ClearanceField) -> MovedSkin:
-        """The skin that moved reaches, prepared anew only when stencil, field or moved is another one."""
+        """The skin that moved reaches, prepared anew only when stencil, field or moved is another one.
+
+        Raises ValueError if the stencil needs more cage points than moved (n,) has.
+        """
         if self._blocks is None or stencil is not self._stencil:
             self._stencil, self._blocks, self._skin = stencil, stencil_blocks(stencil), None
+        if len(moved) < self._blocks.point_count:
+            raise ValueError(f"cage: {len(moved)} points, the stencil needs {self._blocks.point_count}")
         if self._skin is None or field is not self._field or not np.array_equal(self._skin.moved, moved):
             self._field, self._skin, self._state = field, MovedSkin(self._blocks, moved.copy(), field), None
             self.active = np.zeros(0, np.int64)

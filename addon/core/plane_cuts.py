@@ -47,8 +47,8 @@ class PlaneCuts:
         self._need = np.concatenate([self._need, need / norm + spare])
         self.planes = np.concatenate([self.planes, planes])
 
-    def lift(self, spare: float) -> None:
-        """Ask all planes for spare mm of cage more."""
+    def lift(self, spare: Array) -> None:
+        """Ask each plane for spare (k,) mm of cage more."""
         self._need = self._need + spare
 
     def nearest_step(self, believe_all: bool = False) -> Array:

@@ -48,7 +48,7 @@ def make_clear(
     clear is False in the result, and points unchanged, if neither finds a clear cage: some of it is held where it cannot be.
     Raises ValueError as guard does.
     """
-    wish = as_points(points)
+    wish = as_points(points).copy()
     count = len(wish)
     movable = np.ones(count, bool) if movable is None else np.asarray(movable, bool)
     fixed_x = np.zeros(count, bool) if fixed_x is None else np.asarray(fixed_x, bool)
@@ -86,8 +86,8 @@ def _pushed_out(skin: MovedSkin, start: SkinState, freedom: PointFreedom) -> Arr
 def _shifted_out(skin: MovedSkin, start: SkinState, freedom: PointFreedom) -> Array | None:
     """A clear cage with all movable points shifted by one vector: up, or away from where it is too near."""
     near = start.excess < 0.0
-    away = (start.normal[near] * start.excess[near][:, None]).sum(axis=0)
-    for direction in (-away / max(float(np.linalg.norm(away)), TOLERANCES.weld), np.array([0.0, 0.0, 1.0])):
+    away = -(start.normal[near] * start.excess[near][:, None]).sum(axis=0)
+    for direction in (away / max(float(np.linalg.norm(away)), TOLERANCES.weld), np.array([0.0, 0.0, 1.0])):
         for doubling in range(_SHIFTS):
             length = _FIRST_SHIFT_MM * 2.0**doubling - start.worst
             points = start.points.copy()

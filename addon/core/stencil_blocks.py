@@ -42,6 +42,11 @@ class StencilBlocks:
     row: Index
 
     @property
+    def point_count(self) -> int:
+        """The least number of cage points that the rows need."""
+        return 1 + max((int(group.columns.max()) for group in self.groups), default=-1)
+
+    @property
     def block_count(self) -> int:
         return sum(len(group.columns) for group in self.groups)
 
@@ -138,7 +143,7 @@ def _apply(group: BlockGroup, points: Array) -> Array:
 
 
 def _neighbors_together(stencil: StencilRows) -> Index:
-    """Rows as they are where they come face by face, else ordered by their two heaviest cage points: rows of one corner of one face come together."""
+    """Rows as they are where they come face by face, else by their two heaviest cage points, a corner of a face together."""
     if stencil.blocks is not None:
         return np.arange(stencil.row_count)
     row = np.repeat(np.arange(stencil.row_count), np.diff(stencil.starts))

@@ -15,15 +15,16 @@ from .point_freedom import PointFreedom
 from .stencil_blocks import StencilBlocks
 from .tolerances import TOLERANCES
 
-APART_MM = 15.0
+APART_MM = 10.0
 """New planes of one cut are at least this far apart."""
 _SLACK = TOLERANCES.clear / 2.0
 """A plane is broken when it is passed by more than this."""
 _SPARE_MM = 0.01
 """A broken plane is kept with this much to spare in cage space, so that its neighbors are kept too."""
 _LIFT_BELOW_MM = 1.0
-_LIFT = 2.0
-"""When planes are broken by less than that, all are lifted by so many times as much instead of cutting ever finer."""
+_LIFT = 3.0
+"""When planes are broken by less than that, those around are lifted by so many times as much, to end cutting ever finer."""
+_LIFT_REACH_MM = 40.0
 _CUTS_BEFORE_LIFT = 1
 _FEW_STRETCHES = 300
 _MOST_CUTS = 16
@@ -42,17 +43,24 @@ class RoundResult:
 
 
 def tangent_round(
-    skin: MovedSkin, state: SkinState, target: Array, freedom: PointFreedom, believed: Index, deadline: float
+    skin: MovedSkin,
+    state: SkinState,
+    target: Array,
+    freedom: PointFreedom,
+    believed: Index,
+    deadline: float,
+    lifting: bool = True,
 ) -> RoundResult:
     """Minimize the sum of |X_j - T_j|^2 over the moved points under d_i(C) + n_i . S_i (X - C) >= required_i.
 
     state : the last clear skin, of the cage C; target : (n, 3), T
     freedom : of the moved points; believed : (k,) int, planes that probably hold the result, from the round before
     deadline : perf_counter time after which no further cut is made
+    lifting : spend some tenths of a mm on fewer cuts
     Returns a cage on the safe side of all planes, no further from T than C.
     Planes are added where they are broken most (cutting planes, Kelley 1960) and dropped when inactive.
     """
-    problem = _Problem(skin, state, target, freedom)
+    problem = _Problem(skin, state, target, freedom, lifting)
     stay = RoundResult(state.points, state.skin, believed, 0)
     for spare in (_SPARE_MM, None):
         result = problem.shortened(*problem.cut(believed, deadline, spare))
@@ -67,7 +75,7 @@ def tangent_round(
 def push_out(skin: MovedSkin, state: SkinState, target: Array, freedom: PointFreedom) -> RoundResult:
     """As tangent_round from a cage that is not clear: the planes may have no answer, and then it breaks some."""
     nothing: Index = np.zeros(0, np.int64)
-    return _Problem(skin, state, target, freedom).cut(nothing, np.inf, _SPARE_MM)[0]
+    return _Problem(skin, state, target, freedom, True).cut(nothing, np.inf, _SPARE_MM)[0]
 
 
 class _Level:
@@ -84,7 +92,8 @@ class _Level:
 class _Problem:
     """A round's data, and what is the same for all of its cuts."""
 
-    def __init__(self, skin: MovedSkin, state: SkinState, target: Array, freedom: PointFreedom) -> None:
+    def __init__(self, skin: MovedSkin, state: SkinState, target: Array, freedom: PointFreedom, lifting: bool) -> None:
+        self._lift_below = _LIFT_BELOW_MM if lifting else 0.0
         self._skin, self._state, self._freedom, self._target = skin, state, freedom, target
         self._wish = state.points.copy()
         step = target[skin.moved_points] - state.points[skin.moved_points]
@@ -103,7 +112,10 @@ class _Problem:
         return float(np.sqrt(np.einsum("ij,ij->", away, away)))
 
     def cut(self, believed: Index, deadline: float, spare: float | None) -> tuple[RoundResult, Array]:
-        """Cut until no plane is broken; with the values of all planes. spare : None asks for no more room than C has, so that C itself is an answer."""
+        """Cut until no plane is broken; returns the values (l, r) of all planes too.
+
+        spare : None asks for no more room than C has, so that C itself is an answer
+        """
         cuts = PlaneCuts(len(self._skin.moved_points))
         points, count, at_level = self._wish, 0, 0
         while True:
@@ -112,9 +124,8 @@ class _Problem:
             values = level.state.plane_values(skin)
             new = self._most_broken(level, values, cuts.planes)
             if len(new) and count < _MOST_CUTS and perf_counter() < deadline:
-                worst = -float(values.min())
-                if spare is not None and count >= _CUTS_BEFORE_LIFT and worst < _LIFT_BELOW_MM:
-                    cuts.lift(_LIFT * worst)
+                if spare is not None and count >= _CUTS_BEFORE_LIFT and values.min() > -self._lift_below:
+                    cuts.lift(self._lifts(cuts.planes, new, points))
                 use_belief = count == 0 and len(believed) > 0
                 self._add(cuts, believed if use_belief else new, spare)
                 points = self._wish.copy()
@@ -132,6 +143,20 @@ class _Problem:
         aim = np.minimum(excess, 0.0) if spare is None else np.zeros(len(planes))
         cuts.add(planes, coefficients, aim - wished, spare or 0.0)
 
+    def _lifts(self, known: Index, broken: Index, points: Array) -> Array:
+        """How much more each known plane should keep: some times the worst among the broken ones around it. (k,) float."""
+        step = points[self._skin.moved_points] - self._state.points[self._skin.moved_points]
+        coefficients = self._skin.coefficients(self._state, broken)
+        depth = -(self._state.excess.ravel()[broken] + np.einsum("kmc,mc->k", coefficients, step))
+        near = self._square_distances(known, broken) < _LIFT_REACH_MM**2
+        return np.asarray(_LIFT * (near * np.maximum(depth, 0.0)).max(axis=1, initial=0.0))
+
+    def _square_distances(self, one: Index, other: Index) -> Array:
+        """Between the skin points of planes (k,) and (h,), on the clear skin: (k, h) float."""
+        left, right = self._state.skin[one % self._skin.row_count], self._state.skin[other % self._skin.row_count]
+        squares = np.einsum("ij,ij->i", left, left)[:, None] + np.einsum("ij,ij->i", right, right)
+        return np.asarray(squares - 2.0 * (left @ right.T))
+
     def _most_broken(self, level: _Level, values: Array, known: Index) -> Index:
         """The most broken plane of each stretch of rows and limit, thinned to those apart; none of those known. (k,) int."""
         worst = values.reshape(-1, level.stretch).argmin(axis=1) + np.arange(0, values.size, level.stretch)
@@ -144,10 +169,8 @@ class _Problem:
 
     def _apart(self, planes: Index) -> Index:
         """Places of those planes that have none before them in the list within APART_MM and of the same limit."""
-        limit, row = np.divmod(planes, self._skin.row_count)
-        place = self._state.skin[row]
-        square = np.einsum("ij,ij->i", place, place)
-        near = square[:, None] + square - 2.0 * (place @ place.T) < APART_MM**2
+        near = self._square_distances(planes, planes) < APART_MM**2
+        limit = planes // self._skin.row_count
         near &= limit[:, None] == limit
         taken: list[int] = []
         free = np.ones(len(planes), bool)
