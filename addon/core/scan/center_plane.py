@@ -65,6 +65,8 @@ def center_plane(fit: RevolutionFit) -> CenterPlane:
     if bands < 2 or telling < 1.2:
         return CenterPlane(_highest(fit.section), reach, 2 * bands)
     variance = float((sums**2).sum()) / information**2 * telling / (telling - 1.0)
+    if 2 * bands < FEW_BANDS:  # then the highest point is as good a guess, and their difference is doubt
+        variance += (place - _highest(fit.section)) ** 2
     return CenterPlane(place, float(np.sqrt(variance + _lean_variance(fit))), 2 * bands)
 
 

@@ -12,15 +12,18 @@ from ..errors import JobError
 from .revolution_fit import RevolutionFit, fit_revolution
 from .revolution_search import revolution_candidates
 from .scan_data import random_rows
-from .surface_samples import surface_samples
+from .surface_samples import SurfaceSamples, surface_samples
 from .tire_region import TireRegion, tire_region
 
+SAMPLED_POINTS = 400_000
 TRIAL_POINTS, TRIAL_STEPS, TRIALS = 6_000, 15, 6
 COUNTED_POINTS = 100_000
-CLOSE = 1e-3
-"""Of the crown's radius: points this close to a trial surface count for it."""
+CLOSE, ROUGHLY_CLOSE = 1e-3, 1e-2
+"""Of the crown's radius: points this close to a trial surface count for it; marked points this close lie on it."""
 SAME_ANGLE_DEG, SAME_DISTANCE = 5.0, 0.1
 """Axes closer than this (distance over the crown's radius) are one answer, not two."""
+MARKED_SHARE = 0.5
+"""Share of the points marked as tire that must lie on the surface; then no other axis is looked for in them."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -36,40 +39,59 @@ class TireFound:
 class _Trial:
     fit: RevolutionFit
     support: float
+    marked: float
 
 
-def find_tire(points: Array, rng: np.random.Generator) -> TireFound:
+def find_tire(points: Array, samples: SurfaceSamples, marked: Array | None, rng: np.random.Generator) -> TireFound:
     """The largest surface of revolution in points, axis and section fitted.
 
-    points : (n, 3) float, mm, of the whole scan or of the region that the builder marked as tire
+    points : (n, 3) float, mm, of the whole scan; samples : of the same; marked : (m, 3) those that the builder marked as
+        tire. Marked points decide between axes; the fit takes all points of the tire, marked or not
     Raises JobError, in the words of the step that failed, if there is none.
     """
-    samples = surface_samples(random_rows(points, 400_000, rng))
     counted = random_rows(points, COUNTED_POINTS, rng)
+    some = None if marked is None else random_rows(marked, COUNTED_POINTS // 10, rng)
+    trials, failure = _trials(points, samples, counted, some, rng)
+    if marked is not None and (not trials or trials[0].marked < MARKED_SHARE):
+        own = surface_samples(random_rows(marked, SAMPLED_POINTS, rng))
+        more, own_failure = _trials(points, own, counted, some, rng)
+        trials = sorted([*trials, *more], key=lambda trial: -trial.support)
+        failure = own_failure or failure
+    if not trials or trials[0].support <= 0.0:
+        raise failure or JobError("scan.tire", "nothing in the scan turns about an axis, mark the tire with the hint tire")
+    best = trials[0]
+    others = [trial.support for trial in trials[1:] if _differs(best.fit, trial.fit)]
+    region = TireRegion(best.fit.axis, best.fit.crown_radius, best.fit.section)
+    return TireFound(fit_revolution(points, region, rng), 1.0 - max(others, default=0.0) / best.support)
+
+
+def _trials(
+    points: Array, samples: SurfaceSamples, counted: Array, marked: Array | None, rng: np.random.Generator
+) -> tuple[list[_Trial], JobError | None]:
+    """Quick fits from the best candidates, most support first, and the first failure."""
     trials: list[_Trial] = []
     failure: JobError | None = None
-    for candidate in revolution_candidates(samples, rng)[:TRIALS]:
+    try:
+        candidates = revolution_candidates(samples, rng)[:TRIALS]
+    except JobError as error:
+        return [], error
+    for candidate in candidates:
         try:
             fit = fit_revolution(points, tire_region(samples, candidate), rng, TRIAL_POINTS, TRIAL_STEPS)
         except JobError as error:
             failure = failure or error
             continue
-        trials.append(_Trial(fit, _support(fit, counted)))
-    if not trials:
-        raise failure or JobError("scan.tire", "nothing in the scan turns about an axis")
-    trials.sort(key=lambda trial: -trial.support)
-    best = trials[0]
-    others = [trial.support for trial in trials[1:] if _differs(best.fit, trial.fit)]
-    region = TireRegion(best.fit.axis, best.fit.crown_radius, best.fit.section)
-    return TireFound(fit_revolution(points, region, rng), 1.0 - max(others, default=0.0) / max(best.support, 1e-9))
+        on_it = 1.0 if marked is None else _close_share(fit, marked, ROUGHLY_CLOSE)
+        support = _close_share(fit, counted, CLOSE) * len(counted) * fit.crown_radius * on_it**2
+        trials.append(_Trial(fit, support, on_it))
+    return sorted(trials, key=lambda trial: -trial.support), failure
 
 
-def _support(fit: RevolutionFit, points: Array) -> float:
+def _close_share(fit: RevolutionFit, points: Array, reach: float) -> float:
     rho, along = fit.axis.meridian(points)
     _, angle = fit.section.polar(rho, along)
-    close = np.abs(fit.section.distance(rho, along)[0]) < CLOSE * fit.crown_radius
-    inside = close & (angle > fit.section.start) & (angle < fit.section.end)
-    return float(np.count_nonzero(inside)) * fit.crown_radius
+    close = np.abs(fit.section.distance(rho, along)[0]) < reach * fit.crown_radius
+    return float(np.mean(close & (angle > fit.section.start) & (angle < fit.section.end)))
 
 
 def _differs(one: RevolutionFit, other: RevolutionFit) -> bool:

@@ -54,14 +54,12 @@ def tire_section(points: Array, fit: RevolutionFit, center: CenterPlane) -> Tire
     count = min(len(right), len(left))
     x, r = _outline(fit, center, right, left)
     widest = int(np.argmax(x)) + 1
-    keep = np.concatenate([[True], np.diff(np.maximum.accumulate(x[:widest])) > 1e-6])
     crown = float(r[:widest].max())
-    profile = np.column_stack([x[:widest], crown - r[:widest]])[keep]
     gap = 0.5 * (right[:count] - left[:count])
     lateral = errors * np.sign(angle)
     width_angles = np.array([1.0, -1.0]) * BIN * (widest - 1)
     return TireSection(
-        profile=profile,
+        profile=_as_sheet(x[:widest], crown - r[:widest]),
         crown_radius=crown,
         crown_radius_sigma=crown_sigma(fit, center),
         section_width=2.0 * float(x[widest - 1]),
@@ -72,6 +70,14 @@ def tire_section(points: Array, fit: RevolutionFit, center: CenterPlane) -> Tire
         coverage_deg=_coverage(turn),
         residual_rms=float(np.sqrt((weights * errors**2).sum() / weights.sum())),
     )
+
+
+def _as_sheet(offsets: Array, drops: Array) -> Array:
+    """Rows (offset, drop) as the job sheet wants them: from (0, 0), offsets that grow, drops that never shrink."""
+    further = np.concatenate([[True], offsets[1:] > np.maximum.accumulate(offsets)[:-1] + 1e-6])
+    rows = np.column_stack([offsets, np.maximum.accumulate(drops)])[further]
+    rows[0, 1] = 0.0 if rows[0, 0] == 0.0 else rows[0, 1]
+    return np.asarray(rows)
 
 
 def crown_gradient(fit: RevolutionFit, center: CenterPlane) -> Array:
