@@ -1,8 +1,8 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 """Runs inside the host (--python): answers the scenario's questions and logs every change, as lines of JSON.
 
-The scenario appends requests {"number", "code"} to requests.jsonl; the code is run with bpy at hand, and what it leaves
-in `result` comes back in answers.jsonl. Each update of the dependency graph adds a line to updates.jsonl, with what
+The scenario appends requests {"number", "turns", "code"} to requests.jsonl; after so many further turns of the event loop
+the code is run with bpy at hand, and what it leaves in `result` comes back in answers.jsonl. Each update of the dependency graph adds a line to updates.jsonl, with what
 `probe()` returns, if the scenario has defined such a function in the driver's namespace.
 """
 
@@ -15,10 +15,11 @@ from pathlib import Path
 import bpy
 
 FOLDER = Path(os.environ["FENDERWRIGHT_SCENARIO"])
-INTERVAL_S = 0.02
+INTERVAL_S = 0.004
 
 namespace = {"bpy": bpy}
 read_position = 0
+waiting = []
 inside_probe = False
 
 
@@ -49,8 +50,11 @@ def answer(request):
 
 
 def attend():
-    for request in new_requests():
-        answer(request)
+    waiting.extend(new_requests())
+    while waiting and waiting[0]["turns"] <= 0:
+        answer(waiting.pop(0))
+    if waiting:
+        waiting[0]["turns"] -= 1
     return INTERVAL_S
 
 

@@ -11,11 +11,15 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from tests.gui.window import Window
+from tests.gui.window import TURNS, Window
 
 ROW = 20
 """Height of a row in pixels at the host's default resolution scale."""
-FRACTIONS = (0.5, 0.25, 0.75)
+TAB = 30
+"""Less than the height of the shortest tab."""
+STEP = 16
+"""Less than a row, so that no button is stepped over."""
+FRACTIONS = (0.5, 0.2, 0.8)
 """Where across the sidebar the mouse goes down; the first finds nearly all."""
 WHEEL_UP, WHEEL_DOWN = 4, 5
 HELPERS = """
@@ -26,7 +30,7 @@ def sidebar_region():
 
 def sidebar_state():
     _, area, region = sidebar_region()
-    return {"x": region.x, "y": region.y, "width": region.width, "height": region.height,
+    return {"scrolled": region.view2d.region_to_view(0, 0)[1], "x": region.x, "y": region.y, "width": region.width, "height": region.height,
             "shown": area.spaces.active.show_region_ui, "category": region.active_panel_category}
 
 def under_mouse():
@@ -67,6 +71,7 @@ class Sidebar:
     def __init__(self, window: Window, panel_prefix: str) -> None:
         """panel_prefix : what the names of the panel classes begin with that open() is asked for."""
         self._window = window
+        self._remembered: dict[str, Place] = {}
         window.ask(HELPERS + f"\nwatch_panels({panel_prefix!r})\nresult = True")
 
     def show(self) -> None:
@@ -82,7 +87,7 @@ class Sidebar:
     def show_tab(self, name: str) -> None:
         """Click down the tabs at the right edge until the named one is in front. Raises AssertionError if there is none."""
         state = self._state()
-        for y in range(state["y"] + state["height"] - ROW, state["y"], -ROW):
+        for y in range(state["y"] + state["height"] - ROW, state["y"], -TAB):
             if self._state()["category"] == name:
                 return
             self._window.click(state["x"] + state["width"] - ROW / 2, y)
@@ -91,26 +96,31 @@ class Sidebar:
     def drawn_panels(self) -> set[str]:
         """Names of the panel classes that are open in the tab in front."""
         self._window.ask("draw_again()\nresult = True")
-        self._window.settle()
-        self._window.settle()
-        return set(self._window.ask("result = sorted(drawn)"))
+        return set(self._window.ask("result = sorted(drawn)", turns=TURNS))
 
     def find(self, wanted: str) -> Place:
         """Place of the first button whose Python command or data path holds `wanted`; scrolls down to it if need be.
 
         Raises AssertionError with all that was found instead.
         """
-        seen: set[str] = set()
-        for _ in self._pages():
-            for fraction in FRACTIONS:
+        for text in [text for text in self._remembered if wanted in text]:
+            place = self._remembered[text]
+            if wanted in self._under(place):
+                return place
+        for fraction in FRACTIONS:
+            for _ in self._pages():
                 for place in self._rows(fraction):
-                    self._window.move(place.x, place.y)
-                    self._window.settle()
-                    found = self._window.ask("result = under_mouse()")
-                    if wanted in found:
+                    if wanted in self._under(place):
                         return place
-                    seen.add(found)
-        raise AssertionError(f"no button for {wanted} in the sidebar, only: {sorted(seen)}")
+        raise AssertionError(f"no button for {wanted} in the sidebar, only: {sorted(self._remembered)}")
+
+    def _under(self, place: Place) -> str:
+        """What the host says lies under the mouse when it is there; remembered."""
+        self._window.move(place.x, place.y)
+        text: str = self._window.ask("result = under_mouse()", turns=TURNS)
+        if text:
+            self._remembered[text] = place
+        return text
 
     def press(self, wanted: str) -> None:
         """Click the button of an operator, a checkbox or a menu."""
@@ -127,15 +137,16 @@ class Sidebar:
         self._window.settle()
 
     def open(self, panel: str) -> None:
-        """Open a closed panel by a click on its header, found by trying the rows; other panels are left as they were."""
+        """Open a closed panel by a click on its header, found by trying the rows from the last up.
+
+        Other panels are left as they were. Raises AssertionError if no row opens it.
+        """
         before = self.drawn_panels()
         if panel in before:
             return
         for _ in self._pages():
-            for place in self._rows(0.4):
-                self._window.move(place.x, place.y)
-                self._window.settle()
-                if self._window.ask("result = under_mouse()"):
+            for place in reversed(list(self._rows(0.4))):
+                if self._under(place):
                     continue
                 self._window.click(place.x, place.y)
                 after = self.drawn_panels()
@@ -146,19 +157,23 @@ class Sidebar:
         raise AssertionError(f"no header of {panel} in the sidebar")
 
     def _state(self) -> dict[str, int]:
-        return self._window.ask("result = sidebar_state()")
+        state: dict[str, int] = self._window.ask("result = sidebar_state()", turns=1)
+        return state
 
     def _rows(self, fraction: float) -> Iterator[Place]:
         state = self._state()
-        for y in range(state["y"] + state["height"] - ROW // 4, state["y"] + ROW // 4, -ROW // 2):
+        for y in range(state["y"] + state["height"] - ROW // 4, state["y"] + ROW // 4, -STEP):
             yield Place(state["x"] + fraction * (state["width"] - ROW), y)
 
     def _pages(self) -> Iterator[None]:
-        """The sidebar from its top, then scrolled down by half its height each time."""
-        self._scroll(WHEEL_UP, 60)
-        for _ in range(6):
+        """The sidebar from its top, then scrolled down by about half its height each time until it goes no further."""
+        self._scroll(WHEEL_UP, 100)
+        while True:
+            before = self._state()["scrolled"]
             yield
             self._scroll(WHEEL_DOWN, 10)
+            if self._state()["scrolled"] == before:
+                return
 
     def _scroll(self, button: int, times: int) -> None:
         state = self._state()

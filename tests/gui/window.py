@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import json
 import os
+import shlex
 import shutil
 import subprocess
 import tempfile
@@ -12,6 +13,7 @@ import time
 from pathlib import Path
 from typing import Any, Self
 
+from tests.gui.hands import Hands
 from tests.gui.json_lines import JsonLines
 from tests.gui.real_host import RealHost
 
@@ -22,11 +24,14 @@ view = bpy.context.preferences.view
 view.show_splash = False
 view.smooth_view = 0
 view.show_tooltips = False
+bpy.context.preferences.system.use_region_overlap = False  # else each move over the sidebar draws the whole view
 bpy.context.preferences.filepaths.use_auto_save_temporary_files = False
 bpy.context.preferences.use_preferences_save = False
 bpy.ops.wm.save_userpref()
 """
 LEFT, MIDDLE, RIGHT = 1, 2, 3
+TURNS = 3
+"""Turns of the event loop until what was done is handled and drawn."""
 
 
 class Window:
@@ -51,6 +56,7 @@ class Window:
         self._updates = JsonLines(self.folder / "updates.jsonl")
         self._all_updates: list[dict[str, Any]] = []
         self._processes: list[subprocess.Popen[bytes]] = []
+        self._hands: Hands | None = None
         try:
             self._start()
         except BaseException:
@@ -79,8 +85,8 @@ class Window:
             "host.log",
         )
         self.ask("result = 1", timeout_s=60.0)
-        window = self._run(["xdotool", "search", "--onlyvisible", "--class", "blender"]).split()[0]
-        self._run(["xdotool", "windowfocus", window])
+        self._hands = Hands(self._host, self.folder, self._environment)
+        self._hands.do("search --onlyvisible --class blender windowfocus")
 
     def _start_screen(self) -> None:
         screen = self._spawn(
@@ -106,6 +112,8 @@ class Window:
         return self._host.run(arguments, self.folder, self._environment)
 
     def _end(self) -> None:
+        if self._hands is not None:
+            self._hands.end()
         for process in reversed(self._processes):
             process.terminate()
             try:
@@ -120,29 +128,29 @@ class Window:
 
     def keys(self, *names: str) -> None:
         """Press and release keys by X names, such as "g", "Return", "ctrl+z"."""
-        self._run(["xdotool", "key", "--delay", "60", *names])
+        self._do(f"key --delay 60 {' '.join(names)}")
 
     def type(self, text: str) -> None:
-        self._run(["xdotool", "type", "--delay", "40", text])
+        self._do(f"type --delay 40 {shlex.quote(text)}")
 
     def move(self, x: float, y: float) -> None:
         """Mouse to a place in the window; y counts from the bottom, as the host does."""
-        self._run(["xdotool", "mousemove", str(round(x)), str(round(HEIGHT - 1 - y))])
+        self._do(f"mousemove {round(x)} {round(HEIGHT - 1 - y)}")
 
     def click(self, x: float, y: float, button: int = LEFT) -> None:
         self.move(x, y)
         self.settle()
-        self._run(["xdotool", "click", str(button)])
+        self._do(f"click {button}")
         self.settle()
 
     def double_click(self, x: float, y: float) -> None:
         self.move(x, y)
         self.settle()
-        self._run(["xdotool", "click", "--repeat", "2", "--delay", "60", str(LEFT)])
+        self._do(f"click --repeat 2 --delay 60 {LEFT}")
         self.settle()
 
     def turn_wheel(self, button: int, times: int) -> None:
-        self._run(["xdotool", "click", "--repeat", str(times), "--delay", "15", str(button)])
+        self._do(f"click --repeat {times} --delay 10 {button}")
         self.settle()
 
     def drag(self, start: tuple[float, float], end: tuple[float, float], steps: int, after_step: Any = None) -> None:
@@ -153,6 +161,10 @@ class Window:
             self.settle()
             if after_step is not None:
                 after_step(i)
+
+    def _do(self, command: str) -> None:
+        assert self._hands is not None
+        self._hands.do(command)
 
     def picture(self, name: str) -> Path:
         """Picture of the whole screen into the folder of the pictures."""
@@ -165,11 +177,14 @@ class Window:
 
     # What the host tells
 
-    def ask(self, code: str, timeout_s: float = 20.0) -> Any:
-        """Run code in the host (bpy is at hand); returns what it leaves in `result`. Raises AssertionError with its traceback."""
+    def ask(self, code: str, timeout_s: float = 20.0, turns: int = 0) -> Any:
+        """Run code in the host (bpy is at hand); returns what it leaves in `result`. Raises AssertionError with its traceback.
+
+        turns : turns of the host's event loop to wait before
+        """
         self._number += 1
         with open(self.folder / "requests.jsonl", "a", encoding="utf-8") as file:
-            file.write(json.dumps({"number": self._number, "code": code}) + "\n")
+            file.write(json.dumps({"number": self._number, "turns": turns, "code": code}) + "\n")
         answer = self._wait(lambda: self._answer(self._number), timeout_s, f"an answer to: {code}")
         assert "error" not in answer, answer["error"]
         return answer["result"]
@@ -187,9 +202,8 @@ class Window:
         return (self.folder / "host.log").read_text(encoding="utf-8", errors="replace")
 
     def settle(self) -> None:
-        """Wait until the host has taken in what was done: two turns of its event loop."""
-        self.ask("result = 1")
-        self.ask("result = 1")
+        """Wait until the host has taken in what was done and drawn it."""
+        self.ask("result = 1", turns=TURNS)
 
     def wait_for(self, expression: str, timeout_s: float = 20.0) -> Any:
         """Value of an expression in the host, as soon as it is true. Raises AssertionError if it never is."""
@@ -203,7 +217,7 @@ class Window:
                 return value
             ended = [process.args for process in self._processes if process.poll() is not None]
             assert not ended, f"ended: {ended}\n{self._log_end()}"
-            time.sleep(0.01)
+            time.sleep(0.002)
         raise AssertionError(f"waited {timeout_s:g} s in vain for {what}\n{self._log_end()}")
 
     def _log_end(self) -> str:
