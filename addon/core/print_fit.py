@@ -19,6 +19,7 @@ _EXTREME_DIRECTIONS = 96
 _ROUNDS = 8
 _STARTS = 6
 _FINEST = np.radians(0.05)
+_ROUNDING = 1e-9
 
 
 @dataclass(frozen=True, eq=False)
@@ -62,7 +63,7 @@ def print_fit(points: Array, bed: tuple[float, float, float], margin: float) -> 
         kept = np.concatenate([kept, added])
     size = np.ptp(best @ columns, axis=1)
     fill = float((size / room).max())
-    return PrintFit(frozen(best), frozen(size), fill <= 1.0, fill)
+    return PrintFit(frozen(best), frozen(size), fill <= 1.0 + _ROUNDING, fill)
 
 
 def _extreme(columns: Array, directions: Array) -> Index:
@@ -85,7 +86,7 @@ def _half_sphere(count: int) -> Array:
 def _cost(size: Array, room: Array) -> float:
     """What is made small: over 1 the worst ratio of size to room; where the part fits, the share of the room's height."""
     fill = float((size / room).max())
-    return fill if fill > 1.0 else float(size[2] / room[2]) - 1.0
+    return fill if fill > 1.0 + _ROUNDING else float(size[2] / room[2]) - 1.0
 
 
 def _coarse(points: Array, room: Array) -> list[Array]:
@@ -102,7 +103,7 @@ def _coarse(points: Array, room: Array) -> list[Array]:
         width = np.ptp(np.cos(angle) * across + np.sin(angle) * along, axis=0)
         depth = np.ptp(np.cos(angle) * along - np.sin(angle) * across, axis=0)
         fill = np.maximum(np.maximum(width / room[0], depth / room[1]), height / room[2])
-        cost[:, i] = np.where(fill > 1.0, fill, height / room[2] - 1.0)
+        cost[:, i] = np.where(fill > 1.0 + _ROUNDING, fill, height / room[2] - 1.0)
     best_turn = np.argmin(cost, axis=1)
     best = np.argsort(cost.min(axis=1), kind="stable")[:_STARTS]
     return [_frame(verticals[i], one[i], two[i], turn[best_turn[i]]) for i in best]

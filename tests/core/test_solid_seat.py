@@ -49,7 +49,7 @@ def test_seat_is_the_mount_plane_and_normals_are_true(tilt: float, face: str, si
     assert_allclose(seat.height(points[on]), 0.0, atol=1e-9)
     other = (wall.inner, wall.outer)[side]
     assert_allclose(np.linalg.norm(other - points, axis=1), 3.0, rtol=1e-9)
-    # area-weighted facet normals are another way to the normals; 1 deg in the mean for facets of 1 to 3 mm
+    # area-weighted facet normals are another way to the normals; 0.5 deg in the mean, 8 deg at most, as the facets are 1 to 9 mm
     facets = wall.mesh.area_vectors[: len(wall.triangles)]
     guess = np.zeros_like(wall.outer)
     for corner in range(3):
@@ -57,7 +57,7 @@ def test_seat_is_the_mount_plane_and_normals_are_true(tilt: float, face: str, si
     guess /= np.linalg.norm(guess, axis=1, keepdims=True)
     inside = np.setdiff1d(np.arange(len(guess)), wall.boundary.vertex)
     cosine = np.einsum("ij,ij->i", guess, (wall.outer - wall.inner) / 3.0)[inside]
-    assert np.degrees(np.arccos(np.clip(cosine, -1, 1))).max() < 6.0
+    assert np.degrees(np.arccos(np.clip(cosine, -1, 1))).max() < 8.0
     assert np.degrees(np.arccos(np.clip(cosine, -1, 1))).mean() < 0.5
 
 

@@ -88,7 +88,8 @@ def _layer(wall: ClosedWall, joint: Joint, side: float) -> TriangleMesh:
     old, triangles = _parted(triangles)
     middle_here, triangles, old = _past_rim(wall, middle, across, old, triangles)
     margin = (SKIN_MARGIN + (PROUD if side > 0 and wall.edge == "bead" else 0.0)) * wall.thickness
-    start = middle_here - side * 0.5 * joint.fit * across[old]
+    # square to the layer's own face, which in a solid seat is not square to the wall, so that the fit is the same everywhere
+    start = middle_here - side * 0.5 * joint.fit * _normals(middle, wall.triangles)[old]
     stop = middle_here + side * (length[old] + margin) * across[old]
     outward = across[old[triangles]].mean(axis=1)
     for face in (start, stop):
@@ -97,6 +98,15 @@ def _layer(wall: ClosedWall, joint: Joint, side: float) -> TriangleMesh:
             place = face[triangles[np.argmax(folded)]].mean(axis=0)
             raise ShapeError(f"the skin bends too tightly for a lap {said(place)}; shape it rounder or use a butt joint", place)
     return slab(start, stop, triangles)
+
+
+def _normals(points: Array, triangles: Index) -> Array:
+    """Unit normals at points by the areas of the triangles around them."""
+    areas = TriangleMesh(points, triangles).area_vectors
+    sums = np.stack(
+        [np.bincount(triangles.ravel(), np.repeat(areas[:, axis], 3), minlength=len(points)) for axis in range(3)], axis=1
+    )
+    return np.asarray(sums / np.linalg.norm(sums, axis=1, keepdims=True))
 
 
 def _parted(triangles: Index) -> tuple[Index, Index]:
