@@ -118,6 +118,9 @@ class _Problem:
         """
         cuts = PlaneCuts(len(self._skin.moved_points))
         points, count, at_level = self._wish, 0, 0
+        if len(believed):
+            self._add(cuts, believed, spare)
+            points, count = self._stepped(cuts, believe_all=True), 1
         while True:
             level = self._levels[at_level]
             skin = level.blocks.apply(points)
@@ -126,15 +129,17 @@ class _Problem:
             if len(new) and count < _MOST_CUTS and perf_counter() < deadline:
                 if spare is not None and count >= _CUTS_BEFORE_LIFT and values.min() > -self._lift_below:
                     cuts.lift(self._lifts(cuts.planes, new, points))
-                use_belief = count == 0 and len(believed) > 0
-                self._add(cuts, believed if use_belief else new, spare)
-                points = self._wish.copy()
-                points[self._skin.moved_points] += cuts.nearest_step(use_belief)
-                count += 1
+                self._add(cuts, new, spare)
+                points, count = self._stepped(cuts, believe_all=False), count + 1
             elif level is not self._levels[-1]:
                 at_level += 1
             else:
                 return RoundResult(points, skin, cuts.planes, count), values
+
+    def _stepped(self, cuts: PlaneCuts, believe_all: bool) -> Array:
+        points = self._wish.copy()
+        points[self._skin.moved_points] += cuts.nearest_step(believe_all)
+        return points
 
     def _add(self, cuts: PlaneCuts, planes: Index, spare: float | None) -> None:
         coefficients = self._freedom.restrict(self._skin.coefficients(self._state, planes))

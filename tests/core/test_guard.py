@@ -14,8 +14,7 @@ from addon.core.guard_cache import GuardCache
 from addon.core.half_space import HalfSpace
 from addon.core.point_freedom import SeatRows
 from addon.core.tolerances import TOLERANCES
-
-from .guard_scenes import KINDS, leg_field, mirrored_grid, tire_field, whole_grid
+from tests.core.guard_scenes import KINDS, leg_field, mirrored_grid, tire_field, whole_grid
 
 
 class Dented:
@@ -198,7 +197,8 @@ def test_body_that_is_not_convex() -> None:
         result = guard(clear, target, scene.stencil, field, rounds=2)
         clear = result.points
         assert result.clear and field.excess(scene.stencil.apply(clear)).min() >= -TOLERANCES.clear
-    flat = guard(scene.points, target, scene.stencil, ClearanceField([Limit("tire", tire_field().limits[0].body, 3.0)]), rounds=16)
+    whole = ClearanceField([Limit("tire", tire_field().limits[0].body, 3.0)])
+    flat = guard(scene.points, target, scene.stencil, whole, rounds=16)
     assert clear[:, 2][middle(scene)].min() != pytest.approx(flat.points[:, 2][middle(scene)].min(), abs=0.5)
 
 

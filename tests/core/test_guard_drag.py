@@ -14,15 +14,16 @@ from addon.core.guard import guard
 from addon.core.guard_cache import GuardCache
 from addon.core.skin_stencil import skin_stencil
 from addon.core.tolerances import TOLERANCES
-
-from .guard_scenes import Scene, leg_field, mirrored_grid, tire_field, whole_grid
+from tests.core.guard_scenes import Scene, leg_field, mirrored_grid, tire_field, whole_grid
 
 STEP = 3.0
 POP = 4.0
 """No skin point moves further than this many mouse steps in one."""
 
 
-def drag(scene: Scene, field: ClearanceField, moved: Array, targets: list[Array], leash: float | None = POP * STEP) -> list[Array]:
+def drag(
+    scene: Scene, field: ClearanceField, moved: Array, targets: list[Array], leash: float | None = POP * STEP
+) -> list[Array]:
     """The cage after each mouse step; the skin is clear after each and does not pop."""
     cache, clear, cages = GuardCache(), scene.points, []
     skin = scene.stencil.apply(clear)

@@ -12,8 +12,7 @@ from addon.core.guard import guard
 from addon.core.guard_cache import GuardCache
 from addon.core.restore import make_clear
 from addon.core.tolerances import TOLERANCES
-
-from .guard_scenes import KINDS, Scene, extrude, leg_field, tire_field
+from tests.core.guard_scenes import KINDS, Scene, extrude, leg_field, tire_field
 
 EDITS = 400
 LONGEST_MM = 250.0

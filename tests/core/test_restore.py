@@ -11,8 +11,7 @@ from addon.core.half_space import HalfSpace
 from addon.core.point_freedom import SeatRows
 from addon.core.restore import make_clear
 from addon.core.tolerances import TOLERANCES
-
-from .guard_scenes import KINDS, leg_field, mirrored_grid, tire, tire_field, whole_grid
+from tests.core.guard_scenes import KINDS, leg_field, mirrored_grid, tire, tire_field, whole_grid
 
 
 @pytest.mark.parametrize("kind", KINDS)

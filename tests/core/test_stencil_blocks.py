@@ -7,8 +7,7 @@ from numpy.testing import assert_allclose, assert_array_equal
 
 from addon.core.stencil_blocks import stencil_blocks
 from addon.core.stencil_rows import StencilRows
-
-from .guard_scenes import KINDS
+from tests.core.guard_scenes import KINDS
 
 
 def plain(stencil: StencilRows) -> StencilRows:
