@@ -60,6 +60,22 @@ def test_ball_under_the_middle_of_one_triangle() -> None:
     assert proof.proven_min_mm <= 20.0 <= proof.min_mm + 1e-12
 
 
+def test_large_triangle_is_nearer_inside_than_any_corner() -> None:
+    # The small triangle's corners are the nearest ones, 40 mm off; the middle of the large one is 20 mm off.
+    large = np.array([[-200.0, -100.0, 30.0], [200.0, -100.0, 30.0], [0.0, 300.0, 30.0]])
+    small = np.array([[-1.0, 0.0, -50.0], [1.0, 0.0, -50.0], [0.0, 1.0, -50.0]])
+    proof = proven_clearance(np.concatenate([large, small]), [[3, 4, 5], [0, 1, 2]], Capsule([0, 0, 0], [0, 0, 0], 10.0))
+    assert_allclose(proof.min_mm, 20.0, rtol=0, atol=0.01)
+    assert proof.triangle == 1
+
+
+def test_second_hump_of_a_body_that_is_not_convex() -> None:
+    # The middle is 20 over the small ball, whose plane is level; the large ball is 15 under another place.
+    corners = np.array([[150.0, -20.0, 30.0], [-75.0, 100.0, 30.0], [-75.0, -80.0, 30.0]])
+    proof = proven_clearance(corners, [[0, 1, 2]], Dumbbell())
+    assert_allclose([proof.min_mm, proof.proven_min_mm], 15.0, rtol=0, atol=0.01)
+
+
 def test_mesh_that_cuts_into_the_body() -> None:
     plate = cube() * [300.0, 300.0, 5.0]
     proof = proven_clearance(plate, CUBE_TRIANGLES, Capsule([20, 30, 2.5], [20, 30, 2.5], 40.0))
@@ -80,17 +96,23 @@ def test_bounds_dense_samples(seed: int) -> None:
     assert proof.proven_min_mm <= least
     assert proof.min_mm <= least + 0.01
     assert 0.0 <= proof.min_mm - proof.proven_min_mm <= 0.01 + 1e-12
-
-
-def test_point_lies_on_the_triangle_and_has_the_distance() -> None:
-    body = MeridianBody(arc_profile())
-    vertices = cube(60.0) @ rotation(np.random.default_rng(30)).T + [0.0, 0.0, 350.0]
-    proof = proven_clearance(vertices, CUBE_TRIANGLES, body, tolerance=1e-4)
-    a, b, c = vertices[CUBE_TRIANGLES[proof.triangle]]
-    shares = np.linalg.solve(np.stack([a, b, c], axis=1), proof.point)
-    assert (shares >= -1e-9).all() and np.isclose(shares.sum(), 1.0)
+    shares_of_point = shares_of(vertices[CUBE_TRIANGLES[proof.triangle]], proof.point)
+    assert (shares_of_point >= -1e-9).all()
     assert_allclose(body.distance(proof.point[None])[0], proof.min_mm)
-    assert proof.min_mm - proof.proven_min_mm <= 1e-4 + 1e-12
+
+
+def shares_of(corners: Array, point: Array) -> Array:
+    """Shares (3,) of the corners in a point of the triangle; fails if the point is off its plane."""
+    system = np.vstack([corners.T, np.ones(3)])
+    shares = np.linalg.lstsq(system, np.append(point, 1.0), rcond=None)[0]
+    assert_allclose(system @ shares, np.append(point, 1.0), rtol=0, atol=1e-9)
+    return np.asarray(shares)
+
+
+def test_fine_tolerance_is_kept() -> None:
+    vertices = cube(60.0) @ rotation(np.random.default_rng(30)).T + [0.0, 0.0, 350.0]
+    proof = proven_clearance(vertices, CUBE_TRIANGLES, MeridianBody(arc_profile()), tolerance=1e-4)
+    assert 0.0 <= proof.min_mm - proof.proven_min_mm <= 1e-4 + 1e-12
 
 
 def test_unused_vertices_do_not_count() -> None:

@@ -78,6 +78,19 @@ def test_corners_edges_and_the_surface_itself() -> None:
     assert_allclose(gradient[3], [3**-0.5] * 3, rtol=0, atol=1e-6)
 
 
+def test_sign_beside_a_spike_with_many_faces_on_one_side() -> None:
+    # A sharp roof: one face on the left of its tip, 20 on the right. Without weights the right ones would win.
+    right = np.stack([np.ones(21), np.linspace(-5.0, 5.0, 21), np.zeros(21)], axis=1)
+    vertices = np.vstack([[[0.0, 0, 10], [-1, 5, 0], [-1, -5, 0]], right])
+    rim = np.array([*range(3, 24), 1, 2])
+    sides = [[0, a, b] for a, b in zip(rim, np.roll(rim, -1), strict=True)]
+    floor = [[1, b, a] for a, b in zip(rim, np.roll(rim, -1), strict=True) if 1 not in (a, b)]
+    body = MeshBody(TriangleMesh(vertices, np.array(sides + floor)), "spike")
+    distance, gradient = body.distance_and_gradient(np.array([[-3.0, 0, 10.5], [3.0, 0, 10.5]]))
+    assert_allclose(distance, np.hypot(3.0, 0.5), rtol=0, atol=1e-6)
+    assert_allclose(gradient[0], np.array([-3.0, 0, 0.5]) / np.hypot(3.0, 0.5), rtol=0, atol=1e-6)
+
+
 def test_faces_that_point_inward_are_turned() -> None:
     body = MeshBody(TriangleMesh(cube(2.0), CUBE_TRIANGLES[:, ::-1]), "cube")
     assert_allclose(body.distance(np.array([[0.0, 0, 0], [0, 0, 3]])), [-1.0, 2.0])
