@@ -15,7 +15,9 @@ def grid_faces(rows, columns):
         return i * columns + j
 
     return [
-        [number(i, j), number(i, j + 1), number(i + 1, j + 1), number(i + 1, j)] for i in range(rows - 1) for j in range(columns - 1)
+        [number(i, j), number(i, j + 1), number(i + 1, j + 1), number(i + 1, j)]
+        for i in range(rows - 1)
+        for j in range(columns - 1)
     ]
 
 

@@ -96,11 +96,7 @@ def _cage_edge(whole: WholeCage, a: int, b: int) -> tuple[int, int]:
 
 def _touching_fans(whole: WholeCage) -> str:
     bad = sorted(
-        {
-            int(whole.cage_point[point])
-            for point, corners in whole.corners_of_point.items()
-            if len(whole.fan(point)[0]) != len(corners)
-        }
+        {int(whole.cage_point[point]) for point, (fan, _) in whole.fans.items() if len(fan) != len(whole.corners_of_point[point])}
     )
     if not bad:
         return ""

@@ -44,7 +44,7 @@ def skin(cage: Cage, stencil: SkinStencil) -> Skin:
     if stencil.topology.key != cage.topology.key:
         raise ValueError("stencil: made for another topology than that of the cage")
     points = as_points(cage.points)
-    across = np.cross(stencil.tangent_u.apply(points), stencil.tangent_v.apply(points))
+    across = _cross(stencil.tangent_u.apply(points), stencil.tangent_v.apply(points))
     place = stencil.position.apply(points)
     return Skin(
         points=place,
@@ -94,15 +94,21 @@ def triangles(of: Skin) -> Index:
     return np.asarray(np.stack([quads[:, [0, 1, 2]], quads[:, [0, 2, 3]]], axis=1).reshape(-1, 3))
 
 
+def _cross(a: Array, b: Array) -> Array:
+    """As numpy's cross, five times as fast for (p, 3)."""
+    (ax, ay, az), (bx, by, bz) = a.T.copy(), b.T.copy()
+    return np.stack([ay * bz - az * by, az * bx - ax * bz, ax * by - ay * bx], axis=1)
+
+
 def _unit(vectors: Array) -> Array:
-    length = np.sqrt(np.square(vectors).sum(axis=1, keepdims=True))
+    length = np.sqrt(np.einsum("ij,ij->i", vectors, vectors))[:, None]
     return np.asarray(vectors / np.where(length > 0.0, length, 1.0))
 
 
 def _normals(across: Array, points: Array, quads: Index) -> Array:
     """Unit normals from tangent products; from the facets about a point where the tangents are parallel or zero."""
     normals = _unit(across)
-    size = np.square(across).sum(axis=1)
+    size = np.einsum("ij,ij->i", across, across)
     flat = size <= 1e-24 * size.max(initial=0.0)
     if flat.any():
         a, b, c, d = (points[quads[:, corner]] for corner in range(4))

@@ -104,9 +104,7 @@ def looks_inward(topology: CageTopology, points: Array) -> bool:
 
 
 def _loose_problems(ob: bpy.types.Object, topology: CageTopology) -> list[CageObjectProblem]:
-    problems = [
-        CageObjectProblem("loose_points", sentence) for sentence in cage_problems(topology) if "to no face" in sentence
-    ]
+    problems = [CageObjectProblem("loose_points", sentence) for sentence in cage_problems(topology) if "to no face" in sentence]
     loose = _loose_edge_count(mesh_of(ob))
     if loose:
         problems.append(CageObjectProblem("loose_edges", f"{loose} edges of the cage belong to no face and make no skin"))

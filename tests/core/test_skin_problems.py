@@ -11,7 +11,11 @@ from addon.core.skin_stencil import skin_stencil
 
 CASES = {
     "fin": (6, [[0, 1, 2, 3], [1, 0, 4, 5], [0, 1, 5, 4]], "1 edge is in more than two faces, first between the points 0 and 1"),
-    "winding": (6, [[0, 1, 2, 3], [0, 1, 4, 5]], "1 edge joins faces that are wound against each other, first between the points 0 and 1"),
+    "winding": (
+        6,
+        [[0, 1, 2, 3], [0, 1, 4, 5]],
+        "1 edge joins faces that are wound against each other, first between the points 0 and 1",
+    ),
     "bow-tie": (7, [[0, 1, 2, 3], [2, 4, 5, 6]], "1 point joins faces that share no edge there, first point 2"),
     "line": (4, [[0, 1]], "1 face has fewer than 3 corners, first face 0"),
     "repeated": (4, [[0, 1, 1, 2]], "1 face uses a point twice, first face 0"),

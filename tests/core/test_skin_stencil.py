@@ -1,6 +1,8 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 """Stencils against published values, B-splines (scipy), a plain subdivision, and what must hold for any surface."""
 
+from itertools import pairwise
+
 import numpy as np
 import pytest
 from numpy.testing import assert_allclose, assert_array_equal
@@ -16,7 +18,9 @@ from tests.random_cages import grid_faces, grid_points, random_cage
 CUBE = np.array([[x, y, z] for x in (-1.0, 1.0) for y in (-1.0, 1.0) for z in (-1.0, 1.0)])
 CUBE_FACES = [[0, 1, 3, 2], [4, 6, 7, 5], [0, 4, 5, 1], [2, 3, 7, 6], [0, 2, 6, 4], [1, 5, 7, 3]]
 # One point with three faces, one with five, triangles, a pentagon: no two corners alike.
-HOUSE = np.array([[0, 0, 0], [2, 0, 0], [2, 2, 0], [0, 2, 0], [0, 0, 2], [2, 0, 2], [2, 2, 2], [0, 2, 2.5], [1, 0, 3], [1, 2, 3.5]], float)
+HOUSE = np.array(
+    [[0, 0, 0], [2, 0, 0], [2, 2, 0], [0, 2, 0], [0, 0, 2], [2, 0, 2], [2, 2, 2], [0, 2, 2.5], [1, 0, 3], [1, 2, 3.5]], float
+)
 HOUSE_FACES = [[3, 2, 1, 0], [0, 1, 5, 8, 4], [2, 3, 7, 9, 6], [1, 2, 6, 5], [3, 0, 4, 7], [5, 6, 9, 8], [8, 9, 7], [8, 7, 4]]
 
 
@@ -87,7 +91,12 @@ def subdivided(points, faces):
     number_of = {edge: len(points) + k for k, edge in enumerate(edges)}
     first_face = len(points) + len(edges)
     children = [
-        [point, number_of[frozenset((point, face[(k + 1) % len(face)]))], first_face + f, number_of[frozenset((point, face[k - 1]))]]
+        [
+            point,
+            number_of[frozenset((point, face[(k + 1) % len(face)]))],
+            first_face + f,
+            number_of[frozenset((point, face[k - 1]))],
+        ]
         for f, face in enumerate(faces)
         for k, point in enumerate(face)
     ]
@@ -103,7 +112,7 @@ def test_plain_subdivision_converges_to_the_limit_points():
         misses.append(np.linalg.norm(points[: len(HOUSE)] - limit, axis=1).max())
     # The miss falls by the third eigenvalue of the subdivision matrix, about 1/4 to 0.4 a step.
     assert misses[-1] < 2e-3
-    assert all(later < 0.45 * earlier for earlier, later in zip(misses[1:-1], misses[2:], strict=True))
+    assert all(later < 0.45 * earlier for earlier, later in pairwise(misses[1:]))
 
 
 @pytest.mark.parametrize("corner_sharpness", [0.0, 1.0])

@@ -105,7 +105,9 @@ def test_normals_are_those_of_the_host_but_for_its_facets():
 def test_merge_threshold(offset):
     # The host joins a point with its image when they are closer than the threshold, at the mean of both.
     square = np.array([[offset, 0, 0], [5, 0, 1], [5, 5, 0], [offset, 5, 2]])
-    ob = make_cage_object(Cage(topology_of_faces(4, [[0, 1, 2, 3]], on_plane=[True, False, False, True]), square), "cage", bpy.context.collection)
+    ob = make_cage_object(
+        Cage(topology_of_faces(4, [[0, 1, 2, 3]], on_plane=[True, False, False, True]), square), "cage", bpy.context.collection
+    )
     ob.modifiers[0].merge_threshold = 1.0
     cage = read_cage(ob)
     assert cage.topology.on_plane.sum() == (2 if abs(offset) < 0.5 else 0)
@@ -120,7 +122,11 @@ def test_settings_of_the_modifiers_are_followed():
     assert len(cage.topology.creases)
     ob = make_cage_object(cage, "cage", bpy.context.collection, level=3)
     subdivision = ob.modifiers[-1]
-    for change in ({"use_creases": False}, {"boundary_smooth": "PRESERVE_CORNERS"}, {"boundary_smooth": "ALL", "use_creases": True}):
+    for change in (
+        {"use_creases": False},
+        {"boundary_smooth": "PRESERVE_CORNERS"},
+        {"boundary_smooth": "ALL", "use_creases": True},
+    ):
         for name, value in change.items():
             setattr(subdivision, name, value)
         read = read_cage(ob)

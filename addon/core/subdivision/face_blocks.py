@@ -4,7 +4,7 @@
 from __future__ import annotations
 
 from collections import OrderedDict
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -19,6 +19,9 @@ from .neighborhood_batch import NeighborhoodBatch, neighborhood_batch
 from .point_fans import point_fans
 from .refinement import refined, spoke_ends_and_sharpness
 from .sharpness import INFINITE, ISOLATION
+
+_PORTION = 16_000
+"""Points of the faces that are subdivided together; found by measurement."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -52,7 +55,7 @@ class FaceBlocks:
         for neighborhood in wanted:
             if (neighborhood, level) not in self._known:
                 missing.setdefault(neighborhood.corner_count, []).append(neighborhood)
-        for group in missing.values():
+        for group in _portions(missing.values(), level):
             for neighborhood, block in zip(group, face_blocks(group, level), strict=True):
                 self._known[neighborhood, level] = block
                 self._size += 3 * block.position.size
@@ -63,6 +66,14 @@ class FaceBlocks:
         while self._size > self._capacity:
             self._size -= 3 * self._known.popitem(last=False)[1].position.size
         return found
+
+
+def _portions(groups: Iterable[list[FaceNeighborhood]], level: int) -> Iterator[list[FaceNeighborhood]]:
+    """Groups in portions whose points stay in the processor's cache."""
+    for group in groups:
+        count = max(1, _PORTION // (len(group[0].faces[0]) * 4 ** (level - 1)))
+        for first in range(0, len(group), count):
+            yield group[first : first + count]
 
 
 def face_blocks(neighborhoods: Sequence[FaceNeighborhood], level: int) -> list[FaceBlock]:

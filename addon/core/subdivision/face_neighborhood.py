@@ -20,34 +20,23 @@ class FaceNeighborhood:
     faces: tuple[tuple[int, ...], ...]
     sharp_edges: tuple[tuple[int, int, float], ...]
     sharp_points: tuple[float, ...]
+    point_count: int
 
     @property
     def corner_count(self) -> int:
         return len(self.faces[0])
-
-    @property
-    def point_count(self) -> int:
-        return 1 + max(max(face) for face in self.faces)
 
 
 def face_neighborhoods(
     whole: WholeCage, edge_sharpness: dict[tuple[int, int], float], point_sharpness: list[float]
 ) -> list[tuple[FaceNeighborhood, list[int]]]:
     """Neighborhood of each own face of the cage, with the whole-cage point of each local point."""
-    fans: dict[int, tuple[list[Corner], bool]] = {}
-    found = []
-    for face in range(whole.own_faces):
-        for point in whole.faces[face]:
-            if point not in fans:
-                fans[point] = whole.fan(point)
-        found.append(_neighborhood(whole, face, fans, edge_sharpness, point_sharpness))
-    return found
+    return [_neighborhood(whole, face, edge_sharpness, point_sharpness) for face in range(whole.own_faces)]
 
 
 def _neighborhood(
     whole: WholeCage,
     face: int,
-    fans: dict[int, tuple[list[Corner], bool]],
     edge_sharpness: dict[tuple[int, int], float],
     point_sharpness: list[float],
 ) -> tuple[FaceNeighborhood, list[int]]:
@@ -57,7 +46,7 @@ def _neighborhood(
     seen = {face}
     sharp_edges = []
     for corner, point in enumerate(own):
-        fan, closed = fans[point]
+        fan, closed = whole.fans[point]
         start = fan.index((face, corner)) if closed else 0
         for other, at in fan[start:] + fan[:start]:
             if other in seen:
@@ -67,14 +56,14 @@ def _neighborhood(
             faces.append(tuple([local.setdefault(p, len(local)) for p in points[at:] + points[:at]]))
     if edge_sharpness:
         for point in own:
-            for other in _ends(whole, fans[point][0], point):
+            for other in _ends(whole, whole.fans[point][0]):
                 value = edge_sharpness.get((point, other), 0.0)
                 if value > 0.0:
                     sharp_edges.append((local[point], local[other], value))
     sharp_points = tuple([point_sharpness[point] for point in own])
-    return FaceNeighborhood(tuple(faces), tuple(sharp_edges), sharp_points), list(local)
+    return FaceNeighborhood(tuple(faces), tuple(sharp_edges), sharp_points, len(local)), list(local)
 
 
-def _ends(whole: WholeCage, fan: list[Corner], point: int) -> list[int]:
+def _ends(whole: WholeCage, fan: list[Corner]) -> list[int]:
     """Other ends of the edges at a point; the last one of an open fan is a boundary edge, sharp anyway."""
     return [whole.faces[face][(at + 1) % len(whole.faces[face])] for face, at in fan]

@@ -108,9 +108,9 @@ def _controls(batch: NeighborhoodBatch, fans: PointFans, points: Index, spans: _
         for side, into in ((before, turn_plus), (before + 1, turn_minus)):
             if closed or 0 < side < count:
                 into[hit] = _turn(ends, far, side)
-    cosine = np.where(
-        spans.regular & ~spans.sharp, 0.0, np.cos(np.where(spans.closed, 2.0, 1.0) * np.pi / spans.count)
-    ).reshape(-1, 4, 1)
+    cosine = np.where(spans.regular & ~spans.sharp, 0.0, np.cos(np.where(spans.closed, 2.0, 1.0) * np.pi / spans.count)).reshape(
+        -1, 4, 1
+    )
     p, plus, minus = (values.reshape(-1, 4, width) for values in (corner, edge_plus, edge_minus))
     after, previous = np.roll(cosine, -1, axis=1), np.roll(cosine, 1, axis=1)
     face_plus = (after * p + (3.0 - 2.0 * cosine - after) * plus + 2.0 * cosine * np.roll(minus, -1, axis=1)) / 3.0

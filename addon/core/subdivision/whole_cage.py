@@ -51,12 +51,17 @@ class WholeCage:
                 corners.setdefault(point, []).append((face, corner))
         return corners
 
-    def fan(self, point: int) -> tuple[list[Corner], bool]:
-        """The face corners around a point in counterclockwise order, and whether they close around it.
+    @cached_property
+    def fans(self) -> dict[int, tuple[list[Corner], bool]]:
+        """For each point of the cage's own faces, the face corners around it counterclockwise, and whether they close.
 
         An open fan starts at the boundary. A fan that is shorter than `corners_of_point` tells of a point where
         separate fans of faces touch.
         """
+        own = dict.fromkeys([point for face in self.faces[: self.own_faces] for point in face])
+        return {point: self._fan(point) for point in own}
+
+    def _fan(self, point: int) -> tuple[list[Corner], bool]:
         start = self.corners_of_point[point][0]
         around = self._walk(start)
         if around is not None:
