@@ -10,7 +10,7 @@ import numpy as np
 from ..arrays import Array, Index, Mask
 from .sheet import Sheet, directed_edges
 
-MOST_PASSES = 5
+MOST_PASSES = 10
 
 
 def refined(sheet: Sheet, chord: float, thickness: float, face: Callable[[Sheet], tuple[Array, Array]]) -> Sheet:
@@ -40,13 +40,17 @@ def unique_edges(triangles: Index, count: int) -> tuple[Index, Index]:
 
 
 def _halved(sheet: Sheet, pairs: Index, edge_of: Index, halve: Mask) -> Sheet:
+    length = np.linalg.norm(sheet.points[pairs[:, 1]] - sheet.points[pairs[:, 0]], axis=1)
+    # ties are broken alike in both triangles of an edge
+    first = np.argmax(length[edge_of] + 1e-9 * edge_of / len(pairs), axis=1)
+    columns = (first[:, None] + np.arange(3)) % 3
+    triangles, edge_of = np.take_along_axis(sheet.triangles, columns, axis=1), np.take_along_axis(edge_of, columns, axis=1)
+    halve = _with_longest(halve, edge_of, edge_of[:, 0])
     middle_of = np.full(len(pairs), -1)
     middle_of[halve] = len(sheet.points) + np.arange(int(halve.sum()))
     points, normals = _middles(sheet, pairs[halve])
     return Sheet(
-        np.concatenate([sheet.points, points]),
-        np.concatenate([sheet.normals, normals]),
-        _cut(sheet.triangles, middle_of[edge_of], np.concatenate([sheet.points, points])),
+        np.concatenate([sheet.points, points]), np.concatenate([sheet.normals, normals]), _cut(triangles, middle_of[edge_of])
     )
 
 
@@ -64,38 +68,34 @@ def _middles(sheet: Sheet, pairs: Index) -> tuple[Array, Array]:
     return points, normals / np.linalg.norm(normals, axis=1, keepdims=True)
 
 
-def _cut(triangles: Index, middle: Index, points: Array) -> Index:
-    """Triangles cut at the middles of their sides, (m, 3) int, -1 where a side stays whole."""
-    count = (middle >= 0).sum(axis=1)
-    pieces = [triangles[count == 0], *_cut_one(triangles, middle, count == 1)]
-    pieces += [*_cut_two(triangles, middle, count == 2, points), *_cut_three(triangles[count == 3], middle[count == 3])]
+def _with_longest(halve: Mask, edge_of: Index, longest: Index) -> Mask:
+    """The edges to halve, with the longest side of each triangle that has one of them, until nothing is added."""
+    halve = halve.copy()
+    while True:
+        lacking = halve[edge_of].any(axis=1) & ~halve[longest]
+        if not lacking.any():
+            return halve
+        halve[longest[lacking]] = True
+
+
+def _cut(triangles: Index, middle: Index) -> Index:
+    """Triangles cut at the middles of their sides, (m, 3) int, -1 where a side stays whole; the longest side comes first.
+
+    The longest side is halved first, then what is left of the others, so that no angle becomes less than half of what it was
+    (Rivara, Algorithms for refining triangular grids suitable for adaptive and multigrid techniques, 1984).
+    """
+    a, b, c = triangles.T
+    ab, bc, ca = middle.T
+    one, two = ab >= 0, bc >= 0
+    three = ca >= 0
+    pieces = [triangles[~one]]
+    for rows, corners in (
+        (one & ~three, (a, ab, c)),
+        (one & three, (a, ab, ca)),
+        (one & three, (ab, c, ca)),
+        (one & ~two, (ab, b, c)),
+        (one & two, (ab, b, bc)),
+        (one & two, (ab, bc, c)),
+    ):
+        pieces.append(np.stack(corners, axis=1)[rows])
     return np.concatenate(pieces)
-
-
-def _turned(triangles: Index, middle: Index, first: Index) -> tuple[Index, Index]:
-    """Rows turned so that side `first` comes first."""
-    columns = (first[:, None] + np.arange(3)) % 3
-    return np.take_along_axis(triangles, columns, axis=1), np.take_along_axis(middle, columns, axis=1)
-
-
-def _cut_one(triangles: Index, middle: Index, rows: Mask) -> list[Index]:
-    t, m = _turned(triangles[rows], middle[rows], np.argmax(middle[rows] >= 0, axis=1))
-    return [np.stack([t[:, 0], m[:, 0], t[:, 2]], axis=1), np.stack([m[:, 0], t[:, 1], t[:, 2]], axis=1)]
-
-
-def _cut_two(triangles: Index, middle: Index, rows: Mask, points: Array) -> list[Index]:
-    # turned so that the whole side comes last: the corner between the cut sides is cut off, the rest is a quad
-    whole = np.argmin(middle[rows] >= 0, axis=1)
-    t, m = _turned(triangles[rows], middle[rows], (whole + 1) % 3)
-    tip = np.stack([m[:, 0], t[:, 1], m[:, 1]], axis=1)
-    first = np.linalg.norm(points[t[:, 0]] - points[m[:, 1]], axis=1)
-    second = np.linalg.norm(points[m[:, 0]] - points[t[:, 2]], axis=1)
-    shorter = (first <= second)[:, None]
-    one = np.where(shorter, np.stack([t[:, 0], m[:, 0], m[:, 1]], axis=1), np.stack([t[:, 0], m[:, 0], t[:, 2]], axis=1))
-    two = np.where(shorter, np.stack([t[:, 0], m[:, 1], t[:, 2]], axis=1), np.stack([m[:, 0], m[:, 1], t[:, 2]], axis=1))
-    return [tip, one, two]
-
-
-def _cut_three(t: Index, m: Index) -> list[Index]:
-    corners = [np.stack([t[:, i], m[:, i], m[:, i - 1]], axis=1) for i in range(3)]
-    return [*corners, m]
