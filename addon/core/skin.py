@@ -44,7 +44,7 @@ def skin(cage: Cage, stencil: SkinStencil) -> Skin:
     if stencil.topology.key != cage.topology.key:
         raise ValueError("stencil: made for another topology than that of the cage")
     points = as_points(cage.points)
-    across = _cross(stencil.tangent_u.apply(points), stencil.tangent_v.apply(points))
+    across = np.cross(stencil.tangent_u.apply(points), stencil.tangent_v.apply(points))
     place = stencil.position.apply(points)
     return Skin(
         points=place,
@@ -92,12 +92,6 @@ def triangles(of: Skin) -> Index:
     along_ac = np.square(c - a).sum(axis=1) <= np.square(d - b).sum(axis=1)
     quads = np.where(along_ac[:, None], of.quads, np.roll(of.quads, -1, axis=1))
     return np.asarray(np.stack([quads[:, [0, 1, 2]], quads[:, [0, 2, 3]]], axis=1).reshape(-1, 3))
-
-
-def _cross(a: Array, b: Array) -> Array:
-    """As numpy's cross, five times as fast for (p, 3)."""
-    (ax, ay, az), (bx, by, bz) = a.T.copy(), b.T.copy()
-    return np.stack([ay * bz - az * by, az * bx - ax * bz, ax * by - ay * bx], axis=1)
 
 
 def _unit(vectors: Array) -> Array:

@@ -85,7 +85,8 @@ def _face_problems(topology: CageTopology, points: Array) -> list[CageObjectProb
     if topology.mirrored:
         across = np.flatnonzero((points[:, 0] < 0.0) & ~topology.on_plane)
         if len(across):
-            sentence = f"{len(across)} points of the half lie across the mirror plane, first point {across[0]}"
+            what = "1 point of the half lies" if len(across) == 1 else f"{len(across)} points of the half lie"
+            sentence = f"{what} across the mirror plane, first point {across[0]}"
             problems.append(CageObjectProblem("across_plane", sentence))
     if looks_inward(topology, points):
         problems.append(CageObjectProblem("inside_out", "the faces look toward the axle, the skin would be inside out"))
@@ -107,7 +108,8 @@ def _loose_problems(ob: bpy.types.Object, topology: CageTopology) -> list[CageOb
     problems = [CageObjectProblem("loose_points", sentence) for sentence in cage_problems(topology) if "to no face" in sentence]
     loose = _loose_edge_count(mesh_of(ob))
     if loose:
-        problems.append(CageObjectProblem("loose_edges", f"{loose} edges of the cage belong to no face and make no skin"))
+        what = "1 edge of the cage belongs" if loose == 1 else f"{loose} edges of the cage belong"
+        problems.append(CageObjectProblem("loose_edges", f"{what} to no face"))
     return problems
 
 
