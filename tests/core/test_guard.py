@@ -6,6 +6,7 @@ import pytest
 import scipy.optimize
 from numpy.testing import assert_allclose, assert_array_equal
 
+from addon.core import guard as guard_module
 from addon.core import tangent_round
 from addon.core.box import Box
 from addon.core.clearance_field import ClearanceField, Limit
@@ -128,7 +129,9 @@ def test_flat_body_by_hand() -> None:
 def test_clear_target_is_taken_exactly() -> None:
     scene = mirrored_grid()
     moved = middle(scene)
-    target = pushed(scene, moved, [0.0, 4.1, 7.3])
+    lift = np.random.default_rng(8).uniform(1.0, 9.0, size=(int(moved.sum()), 3))
+    lift[scene.on_plane[moved], 0] = 0.0
+    target = pushed(scene, moved, lift)
     result = guard(scene.points, target, scene.stencil, tire_field(), fixed_x=scene.on_plane)
     assert_array_equal(result.points, target)
     assert result.clear and result.settled and result.active == 0
@@ -236,15 +239,38 @@ def test_cache_changes_nothing() -> None:
 
 
 def test_cache_is_not_fooled_by_arrays_written_into() -> None:
-    """A caller that keeps one array: it is put back after a call that changed nothing, then moved without the guard."""
+    """A caller that keeps one array and puts the cage into the tire behind the guard's back is told so."""
     scene, cache, field = whole_grid(), GuardCache(), tire_field()
-    kept = scene.points.copy()
-    moved = middle(scene)
+    kept, moved = scene.points.copy(), middle(scene)
     guard(kept, pushed(scene, moved, [0.0, 0.0, -50.0]), scene.stencil, field, moved=moved, rounds=0, cache=cache)
-    kept[:, 2] += 100.0
-    target = kept - moved[:, None] * np.array([0.0, 0.0, 150.0])
-    cached = guard(kept, target, scene.stencil, field, moved=moved, cache=cache)
-    assert_allclose(cached.points, guard(kept, target, scene.stencil, field, moved=moved).points, rtol=0.0, atol=1e-9)
+    kept[:, 2] -= 40.0
+    result = guard(kept, kept - 1.0, scene.stencil, field, moved=moved, cache=cache)
+    assert not result.clear and result.worst_mm < -5.0
+
+
+def test_too_few_cuts_still_give_a_step(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where cuts end early, the step is drawn back along the planes: clear without a single halving, and not nothing."""
+    scene = mirrored_grid()
+    target = pushed(scene, middle(scene), [0.0, 0.0, -60.0])
+    monkeypatch.setattr(tangent_round, "_MOST_CUTS", 1)
+    monkeypatch.setattr(guard_module, "_HALVINGS", 1)
+    result = guard(scene.points, target, scene.stencil, tire_field(), fixed_x=scene.on_plane, rounds=1)
+    assert np.abs(result.points - scene.points).max() > 5.0
+    assert -TOLERANCES.clear <= field_worst(scene, result) < 15.0
+
+
+def test_wall_of_a_hollow_is_not_passed() -> None:
+    """Down in a hollow of the tire, then along it into its wall, where no plane warns: halved until it is clear."""
+    scene = whole_grid()
+    body = tire_field().limits[0].body
+    dent = Dented(body, Box(np.array([0.0, -50.0, 300.0]), np.array([300.0, 220.0, 80.0]), np.eye(3)))
+    field = ClearanceField([Limit("dented", dent, 3.0)])
+    moved, clear = middle(scene, 60.0), scene.points
+    for along in (0.0, 0.0, 0.0, -40.0, -80.0, -120.0, -160.0):
+        target = pushed(scene, moved, [0.0, along, -90.0])
+        clear = guard(clear, target, scene.stencil, field, moved=moved, rounds=3).points
+        assert field.excess(scene.stencil.apply(clear)).min() >= -TOLERANCES.clear
+    assert body.distance(scene.stencil.apply(clear)).min() < -5.0
 
 
 def test_bad_input() -> None:
