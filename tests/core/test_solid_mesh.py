@@ -5,7 +5,7 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from addon.core.solid.clean_mesh import cleaned, coincident_points
+from addon.core.solid.clean_mesh import cleaned, coincident_points, without_leaves
 from addon.core.solid.prism import box, prism
 from addon.core.solid.triangle_mesh import TriangleMesh, connected_labels, joined, outward
 from tests.core.torus_sheet import as_manifold, as_trimesh, grid_quads
@@ -128,6 +128,20 @@ def test_edge_whose_contraction_would_pinch_the_body_stays() -> None:
     assert mesh.is_closed
     assert cleaned(mesh).is_closed
     assert len(cleaned(mesh).triangles) == 6
+
+
+def test_leaves_are_taken_off() -> None:
+    """Two triangles back to back on an edge of a cube: four triangles meet in the edge until the leaf is off."""
+    mesh = cube()
+    a, b = (int(point) for point in mesh.triangles[0, :2])
+    vertices = np.concatenate([mesh.vertices, [[5.0, 5.0, 5.0]]])
+    leaf = np.array([[a, b, 8], [8, b, a]])
+    with_leaf = TriangleMesh(vertices, np.concatenate([mesh.triangles[:5], leaf, mesh.triangles[5:]]))
+    assert not with_leaf.is_closed
+    assert (without_leaves(with_leaf.triangles) == mesh.triangles).all()
+    assert cleaned(with_leaf).is_closed and len(cleaned(with_leaf).vertices) == 8
+    # the same triangle twice, facing the same way, is no leaf
+    assert len(without_leaves(np.concatenate([mesh.triangles, mesh.triangles[:1]]))) == 13
 
 
 def test_points_that_a_reader_would_weld_are_found() -> None:

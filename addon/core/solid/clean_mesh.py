@@ -13,12 +13,12 @@ MOST_PASSES = 20
 
 
 def cleaned(mesh: TriangleMesh, shortest: float = TOLERANCES.shortest_edge) -> TriangleMesh:
-    """The mesh with edges shorter than `shortest` (mm) drawn together and points that no triangle uses left out.
+    """The mesh without leaves, with edges shorter than `shortest` (mm) drawn together, without points that nothing uses.
 
     An edge is drawn together only where that keeps the mesh closed: its ends must share just the two points opposite it
     (link condition: Dey, Edelsbrunner, Guha, Nekhayev, Topology preserving edge contraction, 1999). Others stay.
     """
-    vertices, triangles = mesh.vertices, mesh.triangles
+    vertices, triangles = mesh.vertices, without_leaves(mesh.triangles)
     for _ in range(MOST_PASSES):
         pairs = _short_edges(TriangleMesh(vertices, triangles), shortest)
         merge = _separate_merges(triangles, pairs)
@@ -28,9 +28,28 @@ def cleaned(mesh: TriangleMesh, shortest: float = TOLERANCES.shortest_edge) -> T
         for kept, gone in merge:
             target[gone] = kept
         triangles = target[triangles]
-        triangles = triangles[(triangles != np.roll(triangles, 1, axis=1)).all(axis=1)]
+        triangles = without_leaves(triangles[(triangles != np.roll(triangles, 1, axis=1)).all(axis=1)])
     used, triangles = np.unique(triangles, return_inverse=True)
     return TriangleMesh(vertices[used], triangles.reshape(-1, 3))
+
+
+def without_leaves(triangles: Index) -> Index:
+    """The triangles without pairs that lie back to back on the same three points.
+
+    The host joins what is left of one face to a polygon; where it cuts the polygon again along an edge of a needle beside it,
+    such a leaf without thickness comes out.
+    """
+    low_first = np.sort(triangles, axis=1)
+    order = np.lexsort(low_first.T)
+    same = np.flatnonzero((low_first[order[1:]] == low_first[order[:-1]]).all(axis=1))
+    one, two = order[same], order[same + 1]
+    # rolled to the same start, the second points differ if the triangles are back to back
+    starts = low_first[one, :1]
+    after = [np.roll(triangles[rows], -1, axis=1)[triangles[rows] == starts] for rows in (one, two)]
+    opposite = after[0] != after[1]
+    kept = np.ones(len(triangles), bool)
+    kept[one[opposite]] = kept[two[opposite]] = False
+    return np.asarray(triangles[kept])
 
 
 def _short_edges(mesh: TriangleMesh, shortest: float) -> Index:
