@@ -28,8 +28,19 @@ def main() -> int:
 
 
 def run(sheet: Path, out: Path) -> int:
+    import addon
+
+    addon.register()
+    try:
+        return run_registered(sheet, out)
+    finally:
+        addon.unregister()  # the host does not end while one of our classes is registered
+
+
+def run_registered(sheet: Path, out: Path) -> int:
     from addon.core.errors import CageError, JobError, ShapeError
     from addon.host.job_run import run_job
+    from addon.ui.scene_setup import save_scene
 
     start = time.perf_counter()
 
@@ -37,7 +48,7 @@ def run(sheet: Path, out: Path) -> int:
         print(f"{time.perf_counter() - start:6.2f} s  {step}", flush=True)
 
     try:
-        result = run_job(sheet, out, progress)
+        result = run_job(sheet, out, progress, save_scene)
     except (CageError, JobError, OSError, ShapeError) as error:
         print(error, file=sys.stderr)
         return 2
