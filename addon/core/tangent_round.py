@@ -95,12 +95,10 @@ class _Problem:
     def __init__(self, skin: MovedSkin, state: SkinState, target: Array, freedom: PointFreedom, lifting: bool) -> None:
         self._lift_below = _LIFT_BELOW_MM if lifting else 0.0
         self._skin, self._state, self._freedom, self._target = skin, state, freedom, target
-        self._wish = state.points.copy()
         step = target[skin.moved_points] - state.points[skin.moved_points]
-        self._wish[skin.moved_points] += freedom.restrict(step)
-        # Where nothing is held, the wish is the target to the last bit.
-        untouched = skin.moved_points[np.setdiff1d(np.arange(len(step)), freedom.held)]
-        self._wish[untouched] = target[untouched]
+        self._wish = state.points.copy()
+        # Taking away what is forbidden leaves the target to the last bit where nothing is.
+        self._wish[skin.moved_points] = target[skin.moved_points] - (step - freedom.restrict(step))
         self._step = self._wish[skin.moved_points] - state.points[skin.moved_points]
         fine = _Level(skin.blocks, state, np.arange(skin.row_count))
         coarse = [_Level(skin.coarse_blocks, skin.coarse(state), skin.coarse_rows)] if len(skin.coarse_rows) else []
