@@ -55,7 +55,10 @@ def skin_stencil(topology: CageTopology, level: int, blocks: FaceBlocks = _BLOCK
     """Limit positions and tangents at the vertices of the cage after `level` subdivisions.
 
     level : 1..6; blocks : faces computed before, by default those of this session
-    The points equal those of the host's Mirror (merge) and Subdivision Surface (limit surface) modifiers.
+    The points equal those of the host's Mirror (merge) and Subdivision Surface (limit surface, quality 3) modifiers to 1e-6 of
+    the largest coordinate. The host leaves the limit surface in places, and so do we: below its isolation level irregular
+    faces are Gregory patches, fading sharpness is left out, boundary points in one face only are held. Not so where a crease
+    of 1 ends at a point with two edges: the host's patch is torn there, ours is not.
     Raises CageError with one sentence if the cage has no skin; ValueError if level is out of range.
     """
     if not 1 <= level <= 6:

@@ -42,8 +42,6 @@ def _apply_transform(ob: bpy.types.Object) -> None:
     if ob.data.users > 1:
         ob.data = ob.data.copy()
     _edit(ob, lambda bm: bmesh.ops.transform(bm, matrix=matrix, verts=bm.verts[:]))
-    if matrix.determinant() < 0.0:
-        _edit(ob, lambda bm: bmesh.ops.reverse_faces(bm, faces=bm.faces[:]))
     ob.parent = None
     ob.constraints.clear()
     ob.delta_location, ob.delta_scale = (0.0, 0.0, 0.0), (1.0, 1.0, 1.0)

@@ -42,8 +42,11 @@ def test_full_skin_is_its_own_image():
         assert return_trip is full
 
 
-def test_normals_on_the_mirror_plane_lie_in_it():
-    topology = topology_of_faces(12, grid_faces(4, 3), on_plane=[k % 3 == 0 for k in range(12)])
+@pytest.mark.parametrize("crease", [0.0, 1.0])
+def test_normals_on_the_mirror_plane_lie_in_it(crease):
+    # With a ridge along the plane the normal of the whole is the mean of both sides.
+    creases = {(0, 3): crease, (3, 6): crease, (6, 9): crease}
+    topology = topology_of_faces(12, grid_faces(4, 3), creases=creases, on_plane=[k % 3 == 0 for k in range(12)])
     points = grid_points(4, 3, np.random.default_rng(2))
     full = full_skin(skin_of(Cage(topology, points)))
     assert_array_equal(full.normals[full.on_plane, 0], 0.0)

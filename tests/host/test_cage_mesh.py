@@ -112,6 +112,13 @@ def test_written_points_are_read_back(mode):
     assert_allclose(read_points(ob), wanted + [0.0, 0.0, 100.0], atol=4e-5)
 
 
+def test_written_points_turn_the_normals():
+    ob = made()
+    assert ob.data.vertices[7].normal.z > 0.9
+    write_points(ob, read_points(ob)[:, [0, 2, 1]] * [1.0, -1.0, 1.0])  # a quarter turn about x
+    assert ob.data.vertices[7].normal.y < -0.9
+
+
 @pytest.mark.parametrize("mode", ["OBJECT", "EDIT"])
 def test_wrong_points_are_refused(mode):
     ob = made()

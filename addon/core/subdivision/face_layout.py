@@ -62,62 +62,79 @@ def _owned(corner_count: int, level: int, owned: tuple[int, ...]) -> Index:
 
 def face_layout(topology: CageTopology, level: int) -> FaceLayout:
     """Lay out the skin points of the faces of a cage; level >= 1."""
-    starts, all_corners = topology.face_starts.tolist(), topology.corners.tolist()
-    plane = topology.on_plane.tolist()
-    corner_point = [-1] * topology.point_count
-    edge_points: dict[tuple[int, int], Index] = {}
-    edge_faces: dict[tuple[int, int], int] = {}
-    owned_rows, ownership, quads, sizes, borders = [], [], [], [], []
-    flat: list[Index] = []
-    next_point = 0
-    for a, b in pairwise(starts):
-        face = all_corners[a:b]
+    starts, corners = topology.face_starts.tolist(), topology.corners.tolist()
+    numbering = _Numbering(topology, level)
+    for first, last in pairwise(starts):
+        numbering.add(corners[first:last])
+    sizes = [len(quads) for quads in numbering.quads]
+    return FaceLayout(
+        owned_rows=numbering.owned_rows,
+        ownership=numbering.ownership,
+        quads=np.concatenate(numbering.quads),
+        face_of_quad=np.repeat(np.arange(len(sizes)), sizes),
+        boundary_edges=numbering.boundary_edges(),
+        on_plane=numbering.on_plane(),
+        corner_point=np.array(numbering.corner_point, dtype=np.int64),
+    )
+
+
+class _Numbering:
+    """Numbers of the skin points while faces are added one by one."""
+
+    def __init__(self, topology: CageTopology, level: int) -> None:
+        self.level = level
+        self.plane = topology.on_plane.tolist()
+        self.corner_point = [-1] * topology.point_count
+        self.edge_points: dict[tuple[int, int], Index] = {}
+        """Points inside an edge, from its lower cage point to its higher."""
+        self.faces_at_edge: dict[tuple[int, int], int] = {}
+        self.lines: list[tuple[tuple[int, int], Index]] = []
+        """For each edge of each face, all its points from corner to corner as the face runs through them."""
+        self.owned_rows: list[Index] = []
+        self.ownership: list[tuple[int, ...]] = []
+        self.quads: list[Index] = []
+        self.count = 0
+
+    def add(self, face: list[int]) -> None:
         n = len(face)
-        pieces = _pieces(n, level)
-        edges = list(zip(face, face[1:] + face[:1], strict=True))
-        keys = [(c, d) if c < d else (d, c) for c, d in edges]
-        owned = tuple([corner_point[c] < 0 for c in face] + [key not in edge_points for key in keys])
-        rows = _owned(n, level, owned)
+        pieces = _pieces(n, self.level)
+        following = face[1:] + face[:1]
+        keys = [(a, b) if a < b else (b, a) for a, b in zip(face, following, strict=True)]
+        owned = tuple([self.corner_point[a] < 0 for a in face] + [key not in self.edge_points for key in keys])
+        rows = _owned(n, self.level, owned)
         numbers = np.full(pieces.count, -1)
-        numbers[rows] = np.arange(next_point, next_point + len(rows))
-        next_point += len(rows)
+        numbers[rows] = np.arange(self.count, self.count + len(rows))
+        self.count += len(rows)
         for i, point in enumerate(face):
             if owned[i]:
-                corner_point[point] = int(numbers[i])
-                if plane[point]:
-                    flat.append(numbers[i : i + 1])
-            else:
-                numbers[i] = corner_point[point]
+                self.corner_point[point] = int(numbers[i])
+            numbers[i] = self.corner_point[point]
         for i, key in enumerate(keys):
-            forward = key == edges[i]
-            edge_faces[key] = edge_faces.get(key, 0) + 1
+            direction = 1 if key[0] == face[i] else -1
+            along = pieces.edges[i]
             if owned[n + i]:
-                along = numbers[pieces.edges[i]]
-                edge_points[key] = along if forward else along[::-1]
-                if plane[key[0]] and plane[key[1]]:
-                    flat.append(along)
-            else:
-                along = edge_points[key]
-                numbers[pieces.edges[i]] = along if forward else along[::-1]
-            borders.append((key, numbers[i], numbers[pieces.edges[i]], numbers[(i + 1) % n]))
-        quads.append(numbers[pieces.quads])
-        sizes.append(len(pieces.quads))
-        owned_rows.append(rows)
-        ownership.append(owned)
-    boundary = [np.zeros((0, 2), dtype=np.int64)]
-    for key, first, along, last in borders:
-        if edge_faces[key] == 1 and not (plane[key[0]] and plane[key[1]]):
-            line = np.concatenate([[first], along, [last]])
-            boundary.append(np.stack([line[:-1], line[1:]], axis=1))
-    on_plane = np.zeros(next_point, bool)
-    if flat:
-        on_plane[np.concatenate(flat)] = True
-    return FaceLayout(
-        owned_rows=owned_rows,
-        ownership=ownership,
-        quads=np.concatenate(quads),
-        face_of_quad=np.repeat(np.arange(len(sizes)), sizes),
-        boundary_edges=np.concatenate(boundary),
-        on_plane=on_plane,
-        corner_point=np.array(corner_point, dtype=np.int64),
-    )
+                self.edge_points[key] = numbers[along][::direction]
+            numbers[along] = self.edge_points[key][::direction]
+            self.faces_at_edge[key] = self.faces_at_edge.get(key, 0) + 1
+            self.lines.append((key, numbers[np.concatenate([[i], along, [(i + 1) % n]])]))
+        self.owned_rows.append(rows)
+        self.ownership.append(owned)
+        self.quads.append(numbers[pieces.quads])
+
+    def _is_flat(self, edge: tuple[int, int]) -> bool:
+        return bool(self.plane[edge[0]] and self.plane[edge[1]])
+
+    def boundary_edges(self) -> Index:
+        lines = [line for edge, line in self.lines if self.faces_at_edge[edge] == 1 and not self._is_flat(edge)]
+        pairs = [np.stack([line[:-1], line[1:]], axis=1) for line in lines]
+        return np.concatenate([np.zeros((0, 2), dtype=np.int64), *pairs])
+
+    def on_plane(self) -> Mask:
+        flat = np.zeros(self.count, bool)
+        for point, on_plane in zip(self.corner_point, self.plane, strict=True):
+            if on_plane and point >= 0:
+                flat[point] = True
+        for edge, points in self.edge_points.items():
+            if self._is_flat(edge):
+                flat[points] = True
+        return flat

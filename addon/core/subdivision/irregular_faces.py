@@ -90,40 +90,49 @@ def _spans(batch: NeighborhoodBatch, fans: PointFans, points: Index, row: Index,
 def _controls(batch: NeighborhoodBatch, fans: PointFans, points: Index, spans: _Spans) -> Array:
     """Control points (m, 20, k) of faces whose corners are the rows of spans, four a face."""
     width = batch.weights.shape[1]
-    size = len(spans.row)
-    corner, edge_plus, edge_minus, turn_plus, turn_minus = (np.zeros((size, width)) for _ in range(5))
+    corner, plus, minus, turn_plus, turn_minus = (
+        values.reshape(-1, 4, width) for values in _corner_points(batch, fans, points, spans)
+    )
+    angle = np.where(spans.closed, 2.0, 1.0) * np.pi / spans.count
+    cosine = np.where(spans.regular & ~spans.sharp, 0.0, np.cos(angle)).reshape(-1, 4, 1)
+    face_plus = _face_point(corner, plus, np.roll(minus, -1, axis=1), cosine, np.roll(cosine, -1, axis=1)) + turn_plus
+    face_minus = _face_point(corner, minus, np.roll(plus, 1, axis=1), cosine, np.roll(cosine, 1, axis=1)) - turn_minus
+    # Beside an edge that is sharp there is only one face point; between two such edges it is that of a bilinear net.
+    first = (~spans.closed & (spans.before == 0)).reshape(-1, 4, 1)
+    last = (~spans.closed & (spans.before == spans.count - 1)).reshape(-1, 4, 1)
+    quad = batch.weights[points[spans.row]].reshape(corner.shape)
+    only = (4.0 * quad + 2.0 * np.roll(quad, 1, axis=1) + 2.0 * np.roll(quad, -1, axis=1) + np.roll(quad, 2, axis=1)) / 9.0
+    inner_plus = np.where(first & last, only, np.where(first, face_minus, face_plus))
+    inner_minus = np.where(first & last, only, np.where(last, face_plus, face_minus))
+    return np.asarray(np.stack([corner, plus, minus, inner_plus, inner_minus], axis=2).reshape(-1, 20, width))
+
+
+def _face_point(corner: Array, near: Array, far: Array, cosine: Array, far_cosine: Array) -> Array:
+    """A face point but for the turn of the ring, from the edge points at both ends of its edge and the angles there."""
+    point: Array = (far_cosine * corner + (3.0 - 2.0 * cosine - far_cosine) * near + 2.0 * cosine * far) / 3.0
+    return point
+
+
+def _corner_points(batch: NeighborhoodBatch, fans: PointFans, points: Index, spans: _Spans) -> tuple[Array, ...]:
+    """For each row of spans the corner point, its edge points and the turns about both edges; each (r, k)."""
+    corner, *edges_and_turns = (np.zeros((len(spans.row), batch.weights.shape[1])) for _ in range(5))
+    edge_points, turns = edges_and_turns[:2], edges_and_turns[2:]
     kinds = np.stack([spans.count, spans.before, spans.closed, spans.sharp], axis=1)
     different, which = np.unique(kinds, axis=0, return_inverse=True)
     for kind, (count, before, closed, sharp) in enumerate(different.tolist()):
         hit = np.flatnonzero(which.ravel() == kind)
-        spokes = fans.spokes[spans.row[hit, None], (spans.low[hit, None] + np.arange(count)) % fans.count[spans.row[hit], None]]
-        own = batch.weights[points[spans.row[hit]]]
+        row = spans.row[hit]
+        spokes = fans.spokes[row[:, None], (spans.low[hit, None] + np.arange(count)) % fans.count[row, None]]
+        own = batch.weights[points[row]]
         ends, far = _ring(batch, spokes, bool(closed))
         point, tangent = (_closed_limit if closed else _open_limit)(own, ends, far)
         corner[hit] = own if sharp else point
-        for side, into in ((before, edge_plus), (before + 1, edge_minus)):
-            along = ends[side % len(ends)]
-            held = sharp or (not closed and side in (0, count))
-            into[hit] = (2.0 * own + along) / 3.0 if held else point + tangent(side)
-        for side, into in ((before, turn_plus), (before + 1, turn_minus)):
+        for side, edge_point, turn in zip((before, before + 1), edge_points, turns, strict=True):
+            straight = sharp or (not closed and side in (0, count))
+            edge_point[hit] = (2.0 * own + ends[side % len(ends)]) / 3.0 if straight else point + tangent(side)
             if closed or 0 < side < count:
-                into[hit] = _turn(ends, far, side)
-    cosine = np.where(spans.regular & ~spans.sharp, 0.0, np.cos(np.where(spans.closed, 2.0, 1.0) * np.pi / spans.count)).reshape(
-        -1, 4, 1
-    )
-    p, plus, minus = (values.reshape(-1, 4, width) for values in (corner, edge_plus, edge_minus))
-    after, previous = np.roll(cosine, -1, axis=1), np.roll(cosine, 1, axis=1)
-    face_plus = (after * p + (3.0 - 2.0 * cosine - after) * plus + 2.0 * cosine * np.roll(minus, -1, axis=1)) / 3.0
-    face_minus = (previous * p + (3.0 - 2.0 * cosine - previous) * minus + 2.0 * cosine * np.roll(plus, 1, axis=1)) / 3.0
-    face_plus += turn_plus.reshape(p.shape)
-    face_minus -= turn_minus.reshape(p.shape)
-    first = (~spans.closed & (spans.before == 0)).reshape(-1, 4, 1)
-    last = (~spans.closed & (spans.before == spans.count - 1)).reshape(-1, 4, 1)
-    quad = batch.weights[points[spans.row]].reshape(p.shape)
-    only = (4.0 * quad + 2.0 * np.roll(quad, 1, axis=1) + 2.0 * np.roll(quad, -1, axis=1) + np.roll(quad, 2, axis=1)) / 9.0
-    inner_plus = np.where(first & last, only, np.where(first, face_minus, face_plus))
-    inner_minus = np.where(first & last, only, np.where(last, face_plus, face_minus))
-    return np.asarray(np.stack([p, plus, minus, inner_plus, inner_minus], axis=2).reshape(-1, 20, width))
+                turn[hit] = _turn(ends, far, side)
+    return corner, *edge_points, *turns
 
 
 def _ring(batch: NeighborhoodBatch, spokes: Index, closed: bool) -> tuple[list[Array], list[Array]]:
