@@ -17,6 +17,7 @@ from .envelope import envelope
 from .job_sheet import Job
 from .keepout import MeshBodyMaker, keepout_bodies, plate_body
 from .seat import wall_shares
+from .tolerances import TOLERANCES
 
 TIRE = "tire"
 PLATE = "bracket plate"
@@ -26,11 +27,15 @@ Face = Literal["skin", "part"]
 
 @dataclass(frozen=True, eq=False)
 class Limit:
-    """A body and the distance that is to be kept from it, mm."""
+    """A body and the distance that is to be kept from it, mm.
+
+    bears : True for a body that the part is bolted to: its excess counts only where it is broken, since 0 is where it belongs
+    """
 
     name: str
     body: Body
     required_mm: float
+    bears: bool = False
 
 
 @dataclass(frozen=True, eq=False)
@@ -85,34 +90,38 @@ class ClearanceField:
     def _excess_over(self, limit: Limit, points: Array) -> Array:
         excess = limit.body.distance(points)
         excess -= limit.required_mm
+        if limit.bears:
+            excess[excess >= -TOLERANCES.clear] = np.inf
         return excess
 
 
 def clearance_field(job: Job, for_: Face = "skin", *, mesh_body: MeshBodyMaker | None = None) -> ClearanceField:
     """The limits of a job: the tire first, then its keep-outs, then the bracket's plate if it is given.
 
-    for_ : "skin" adds what the wall takes on the side of the body, so that a clear skin makes a clear part; "part" is for
-        points of the part's own surface
+    for_ : "skin" adds what the wall takes on the side of the body, and how far facets may lie off the true face, so that a
+        clear skin makes a clear part; "part" is for points of the part's own surface
     mesh_body : makes the bodies of keep-outs that are meshes; only the host can
     Raises JobError as budget, envelope and keepout_bodies do.
     """
     give_and_doubt = _give_and_doubt(budget(job))
     outer, inner = _shares(job, for_)
+    facets = TOLERANCES.chord if for_ == "skin" else 0.0
     limits = [tire_limit(job, for_)]
     share = {"inside": inner, "outside": outer, None: max(outer, inner)}
     for keepout in keepout_bodies(job, mesh_body):
-        required = keepout.gap_mm + give_and_doubt + share[keepout.side]
+        required = keepout.gap_mm + give_and_doubt + share[keepout.side] + facets
         limits.append(Limit(keepout.name, keepout.body, required))
     plate = plate_body(job)
     if plate is not None:
         # The face that bears on the plate touches it: the seated skin is off the plane by the wall on that side.
-        limits.append(Limit(PLATE, plate, outer if job.mount.side == "under" else inner))
+        limits.append(Limit(PLATE, plate, outer if job.mount.side == "under" else inner, bears=True))
     return ClearanceField(limits)
 
 
 def tire_limit(job: Job, for_: Face = "skin") -> Limit:
     """The first limit of every job: the envelope of its tire. Needs no host."""
-    return Limit(TIRE, envelope(job).body, budget(job).required_mm + _shares(job, for_)[1])
+    facets = TOLERANCES.chord if for_ == "skin" else 0.0
+    return Limit(TIRE, envelope(job).body, budget(job).required_mm + _shares(job, for_)[1] + facets)
 
 
 def _shares(job: Job, for_: Face) -> tuple[float, float]:

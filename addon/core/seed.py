@@ -4,148 +4,160 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
-from .arrays import Array, Index, Mask, frozen
+from .arrays import Array, Index, Mask
 from .cage import Cage, CageTopology, topology_of_faces
-from .clearance_field import ClearanceField, clearance_field
-from .envelope import envelope
+from .clearance_field import ClearanceField, clearance_field, tire_limit
 from .errors import JobError
 from .job_sheet import Job
 from .mount import MountFrame, mount_frame
 from .restore import make_clear
 from .seat import seat_offset
-from .seed_section import SeedSection, seed_section
+from .seed_section import SeedSection, seed_section, spread
 from .skin_stencil import SkinStencil, skin_stencil
 from .smooth_step import smooth_step
-from .wheel_axes import point_at, station_of
+from .wheel_axes import point_at, radius_of, station_of
 
 _FIT_LEVEL = 3
-_FIT_MARGIN_MM = 0.3
-"""Room left for the difference between a least-squares skin and its target."""
-_SEAT_WEIGHT = 8.0
-_DENSE_AT_MOUNT = 1.6
-"""Stations stand this many times closer at the mount than far from it; common practice of box modelling, no source."""
+_MARGIN_MM = 0.3
+"""Height over what is required that is left for the difference between the skin and the shape that was asked for."""
+_SEAT_WEIGHT = 1000.0
+_FAIRNESS = 5.0
+"""Weights in the fit of the seat: of skin under the pad against skin beside it, and against bending of the rows."""
+_SEAT_SAG = 0.15
+"""Drop of the section at the side of the seat, in blend widths."""
+_ROWS_BESIDE_SEAT = (1.15, 2.2)
+"""Where cage rows stand, in half lengths of the seat; found by trial for a flat seat from few points."""
+_STATIONS = 73
 
 
 @dataclass(frozen=True, eq=False)
 class Seed:
-    """A new cage, its seat points, and how far its skin lies from the shape that was asked for (mm)."""
+    """A new cage, its seat points, and how far its skin under the pad lies from the seat (mm)."""
 
     cage: Cage
     seat: Mask
-    fit_rms_mm: float
-    fit_max_mm: float
+    seat_rms_mm: float
+    seat_max_mm: float
 
 
 def seed_cage(job: Job, field: ClearanceField | None = None) -> Seed:
     """A clear half cage with the stations, columns, width, side drop and seat of the job.
 
     field : what to keep clear of; None for the job's own, without mesh keep-outs
+    First a grid whose rows are convex sections at a constant height over the tire; then its points are moved in the
+    least-squares sense until the skin under the pad lies on the seat; then it is made clear of everything.
     Raises JobError if no such shape is clear.
     """
     field = field or clearance_field(job)
-    target = _Target(job)
-    stations, columns = job.cage.stations, job.cage.columns
-    topology = _grid(stations, columns)
+    shape = _WantedShape(job)
+    topology = _grid(job.cage.stations, job.cage.columns)
+    points = shape.cage_without_seat()
     stencil = skin_stencil(topology, _FIT_LEVEL)
-    rows, across = np.divmod(np.arange(stations * columns), columns)
-    place = np.column_stack([across / (columns - 1), rows / (stations - 1), np.zeros(len(rows))])
-    sample = stencil.position.apply(place)
-    wanted, weight = target.at(sample[:, 0], sample[:, 1])
-    points = _fit(stencil, wanted, weight)
+    points += _fit(stencil, *shape.seat_lift(stencil.position.apply(points)))
     points[topology.on_plane, 0] = 0.0
-    miss = np.linalg.norm(stencil.position.apply(points) - wanted, axis=1)
+    seat = shape.is_seat_point(points)
     shown = skin_stencil(topology, job.cage.level)
     clear = make_clear(points, shown.position, field, fixed_x=topology.on_plane)
     if not clear.clear:
-        raise JobError("cage", f"no cage of this width, drop and stations is clear: {-clear.worst_mm:.1f} mm are missing at the closest place")
-    return Seed(
-        cage=Cage(topology, clear.points),
-        seat=target.seat_points(clear.points),
-        fit_rms_mm=float(np.sqrt(np.mean(miss**2))),
-        fit_max_mm=float(miss.max()),
-    )
+        name = field.worst(shown.position.apply(points)).name
+        raise JobError(
+            "cage", f"a cage of this width, side drop and length comes {-clear.worst_mm:.1f} mm too near to the {name}, and cannot be moved clear"
+        )
+    lift, weight = shape.seat_lift(shown.position.apply(clear.points))
+    miss = np.linalg.norm(lift[weight > 1.0], axis=1)
+    return Seed(Cage(topology, clear.points), seat, float(np.sqrt(np.mean(miss**2))), float(miss.max()))
 
 
-class _Target:
-    """The surface that the skin of a new cage should have, over (across 0..1, along 0..1)."""
+class _WantedShape:
+    """The shape that a job asks of its first cage."""
 
     def __init__(self, job: Job) -> None:
         self.job = job
         self.frame: MountFrame = mount_frame(job)
-        self.tire = ClearanceField(clearance_field(job).limits[:1])
+        self.tire = ClearanceField([tire_limit(job)])
         self.seat_plane = seat_offset(job)
-        self.stations = self._station_map()
-        self.crown = self._crown_radius()
-        self.section = self._section()
+        reach = np.abs(self.frame.outline(180)).max(axis=0)
+        self.seat_half_width, self.seat_half_length = float(reach[0]), float(reach[1])
 
-    def _station_map(self) -> Array:
-        """Stations at equal steps of the cage's rows, closer together at the mount."""
-        cage = self.job.cage
-        fine = np.linspace(cage.rear, cage.front, 721)
-        mount = station_of(self.frame.origin)
-        reach = np.degrees(np.ptp(self.frame.outline(90)[:, 1]) / np.linalg.norm(self.frame.origin))
-        density = 1.0 + (_DENSE_AT_MOUNT - 1.0) * np.exp(-(((fine - mount) / max(reach, 5.0)) ** 2))
-        count = np.concatenate([[0.0], np.cumsum(0.5 * (density[1:] + density[:-1]))])
-        return np.interp(np.linspace(0.0, count[-1], 721), count, fine)
+    def cage_without_seat(self) -> Array:
+        """(stations * columns, 3) cage points whose skin runs at a constant height over the tire."""
+        rows, section = self.rows, self.section.cage
+        crown = self.crown_radius(rows)
+        # the skin of a bent row lies inside it: one correction, the same across each row
+        topology = _grid(len(rows), len(section))
+        own = skin_stencil(topology, 1)
+        for _ in range(2):
+            points = point_at(crown[:, None] - section[None, :, 1], rows[:, None], section[None, :, 0]).reshape(-1, 3)
+            center = own.position.apply(points)[own.corner_point[topology.on_plane]]
+            crown = crown + self.crown_radius(station_of(center)) - radius_of(center)
+        return points
 
-    def _station(self, along: Array) -> Array:
-        return np.interp(along, np.linspace(0.0, 1.0, len(self.stations)), self.stations)
+    @cached_property
+    def rows(self) -> Array:
+        """Stations of the cage's rows: both ends, beside the seat, then wherever the gap is widest."""
+        mount = float(station_of(self.frame.origin))
+        half = float(np.degrees(self.seat_half_length / np.linalg.norm(self.frame.origin)))
+        wanted = [mount + side * reach * half for reach in _ROWS_BESIDE_SEAT for side in (1, -1)]
+        return spread(self.job.cage.rear, self.job.cage.front, wanted, self.job.cage.stations)
 
-    def _crown_radius(self) -> Array:
-        """Radius of the crown at each of the mapped stations: a constant height over what is required."""
-        rise = self.job.cage.rise
-        if rise is None:
-            over_seat = self.frame.origin + self.seat_plane * self.frame.up
-            rise = float(self.tire.excess(over_seat[None])[0])
-        rho = np.full(len(self.stations), np.linalg.norm(self.frame.origin))
+    def crown_radius(self, stations: Array) -> Array:
+        """Radius of the crown at stations (n,), degrees: a constant height over what is required."""
+        rho = np.full(len(stations), np.linalg.norm(self.frame.origin))
         for _ in range(40):
-            lacking = max(rise, _FIT_MARGIN_MM) - self.tire.excess(point_at(rho, self.stations))
+            lacking = max(self.rise, _MARGIN_MM) - self.tire.excess(point_at(rho, stations))
             rho += lacking
             if np.abs(lacking).max() < 1e-6:
                 break
         return rho
 
-    def _section(self) -> SeedSection:
+    @cached_property
+    def rise(self) -> float:
+        """Height of the crown over what is required: as stated, or as at the seat."""
+        if self.job.cage.rise is not None:
+            return self.job.cage.rise
+        over_seat = self.frame.origin + self.seat_plane * self.frame.up
+        return float(self.tire.excess(over_seat[None])[0])
+
+    @cached_property
+    def section(self) -> SeedSection:
         cage = self.job.cage
-        some = slice(None, None, 60)
+        stations = np.linspace(cage.rear, cage.front, _STATIONS)[::9]
+        crown = self.crown_radius(stations)
 
         def least_excess(section: SeedSection) -> float:
-            few = slice(None, None, 8)
-            rho = self.crown[some, None] - section.drop[None, few]
-            points = point_at(rho, self.stations[some, None], section.offset[None, few])
-            return float(self.tire.excess(points.reshape(-1, 3)).min()) - _FIT_MARGIN_MM
+            points = point_at(crown[:, None] - section.skin[:, 1], stations[:, None], section.skin[:, 0])
+            return float(self.tire.excess(points.reshape(-1, 3)).min()) - _MARGIN_MM
 
-        section, excess = seed_section(cage.half_width, cage.side_drop, least_excess)
-        edge = point_at(self.crown[some] - cage.side_drop, self.stations[some], cage.half_width)
+        self._check_edge(point_at(crown - cage.side_drop, stations, cage.half_width))
+        seat = (self.seat_half_width, _SEAT_SAG * self.job.mount.blend)
+        return seed_section(cage.half_width, cage.side_drop, cage.columns, seat, least_excess)
+
+    def _check_edge(self, edge: Array) -> None:
         missing = -float(self.tire.excess(edge).min())
         if missing > 0.0:
+            cage = self.job.cage
             raise JobError(
                 "cage.half_width",
-                f"{cage.half_width:g} mm puts the side edge, {cage.side_drop:g} mm below the crown, {missing:.1f} mm inside the required "
-                f"clearance; give at least {cage.half_width + missing:.0f} mm, or a smaller cage.side_drop",
+                f"{cage.half_width:g} mm puts the side edge, {cage.side_drop:g} mm below the crown, {missing:.1f} mm inside the "
+                f"required clearance; give at least {cage.half_width + missing:.0f} mm, or a smaller cage.side_drop",
             )
-        return section
 
-    def at(self, across: Array, along: Array) -> tuple[Array, Array]:
-        """Points (n, 3) of the surface and their weights (n,) in the fit."""
-        offset, drop = self.section.at(np.clip(across, 0.0, 1.0))
-        rho = np.interp(along, np.linspace(0.0, 1.0, len(self.crown)), self.crown) - drop
-        points = point_at(rho, self._station(along), offset)
-        seated, height = self._seated(points)
-        points -= (seated * (height - self.seat_plane))[:, None] * self.frame.up
-        return points, 1.0 + (_SEAT_WEIGHT - 1.0) * (seated >= 1.0)
+    def seat_lift(self, skin: Array) -> tuple[Array, Array]:
+        """What skin points (n, 3) lack to the seat (n, 3), fading beside the pad, and their weights in the fit (n,)."""
+        uv, height = self.frame.to_plane(skin)
+        distance = self.frame.outline_distance(uv)
+        fading = max(self.job.mount.blend, self.job.cage.half_width - self.seat_half_width)
+        seated = 1.0 - smooth_step(distance / fading)
+        lift = (seated * (self.seat_plane - height))[:, None] * self.frame.up
+        return lift, np.where(distance <= 0.0, _SEAT_WEIGHT, 1.0)
 
-    def _seated(self, points: Array) -> tuple[Array, Array]:
-        """(n,) 1 under the pad, falling to 0 over the blend width, and (n,) height over the mount plane."""
-        uv, height = self.frame.to_plane(points)
-        return 1.0 - smooth_step(self.frame.outline_distance(uv) / max(self.job.mount.blend, 1.0)), height
-
-    def seat_points(self, points: Array) -> Mask:
-        """Cage points that hold the seat: those over the pad and its blend."""
-        return np.asarray(self._seated(points)[0] > 0.0)
+    def is_seat_point(self, points: Array) -> Mask:
+        """Cage points (n,) that hold the seat: those over it and its blend."""
+        return np.asarray(self.frame.outline_distance(self.frame.to_plane(points)[0]) < self.job.mount.blend)
 
 
 def _grid(stations: int, columns: int) -> CageTopology:
@@ -156,12 +168,28 @@ def _grid(stations: int, columns: int) -> CageTopology:
 
 
 def _fit(stencil: SkinStencil, wanted: Array, weight: Array) -> Array:
-    """Cage points whose skin is nearest to the wanted points in the weighted least-squares sense."""
+    """Moves (n, 3) of the cage points that move the skin as wanted in the weighted least-squares sense, without waves."""
     rows = np.repeat(np.arange(stencil.position.row_count), np.diff(stencil.position.starts))
-    scale = np.sqrt(weight)
-    points = np.empty((stencil.topology.point_count, 3))
+    scale = np.sqrt(weight)[:, None]
+    bends = np.sqrt(_FAIRNESS) * _second_differences(stencil.topology)
+    moves = np.zeros((stencil.topology.point_count, 3))
     for axis in range(3):
         matrix = np.zeros((stencil.position.row_count, stencil.topology.point_count))
         matrix[rows, stencil.position.index] = stencil.position.x_weight if axis == 0 else stencil.position.weight
-        points[:, axis] = np.linalg.lstsq(matrix * scale[:, None], wanted[:, axis] * scale, rcond=None)[0]
-    return frozen(points).copy()
+        right = np.concatenate([wanted[:, axis] * scale[:, 0], np.zeros(len(bends))])
+        moves[:, axis] = np.linalg.lstsq(np.vstack([matrix * scale, bends]), right, rcond=None)[0]
+    return moves
+
+
+def _second_differences(grid: CageTopology) -> Array:
+    """Second differences along stations and columns of a grid cage, one a row; at the center line with the mirror image."""
+    columns = int(np.argmax(grid.on_plane[1:])) + 1
+    number = np.arange(grid.point_count).reshape(-1, columns)
+    mirrored = np.hstack([number[:, 1:2], number])
+    along = np.stack([number[:-2], number[1:-1], number[2:]], axis=-1)
+    across = np.stack([mirrored[:, :-2], mirrored[:, 1:-1], mirrored[:, 2:]], axis=-1)
+    triples = np.concatenate([along.reshape(-1, 3), across.reshape(-1, 3)])
+    result = np.zeros((len(triples), grid.point_count))
+    for place, value in enumerate((1.0, -2.0, 1.0)):
+        np.add.at(result, (np.arange(len(triples)), triples[:, place]), value)
+    return result

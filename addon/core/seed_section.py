@@ -1,63 +1,91 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""The cross-section that a new cage starts from: one smooth curve from the crown to the side edge."""
+"""The cross-section that a new cage starts from: a convex row of cage points, whose skin therefore does not wave."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from .arrays import Array, frozen
 
-_FULLNESS = np.linspace(0.5523, 0.95, 12)
+_FULLNESS = np.linspace(0.5523, 0.97, 14)
 """Handle lengths over the way to the corner; 0.5523 draws a quarter circle within 0.03 % (closed form 4/3 (sqrt 2 - 1))."""
 
-_SAMPLES = 401
+_CURVE_SAMPLES = 201
+_SKIN_STEPS = 16
 
 
 @dataclass(frozen=True, eq=False)
 class SeedSection:
-    """Half a cross-section, by arc length: offset x >= 0 and drop below the crown, both mm."""
+    """Half a cross-section.
 
-    fraction: Array
-    offset: Array
-    drop: Array
+    cage, skin : (n, 2) float, mm, offset x >= 0 and drop below the crown, from the crown outward
+    """
 
-    def at(self, fraction: Array) -> tuple[Array, Array]:
-        """(offset, drop) at fractions 0 (crown) to 1 (edge) of the arc length. fraction : any shape, float."""
-        return np.interp(fraction, self.fraction, self.offset), np.interp(fraction, self.fraction, self.drop)
+    cage: Array
+    skin: Array
 
 
-def seed_section(half_width: float, side_drop: float, least_excess: Callable[[SeedSection], float]) -> tuple[SeedSection, float]:
-    """The slimmest section of the family that is clear, and its least excess; the clearest one if none is.
+def seed_section(
+    half_width: float,
+    side_drop: float,
+    columns: int,
+    seat: tuple[float, float],
+    least_excess: Callable[[SeedSection], float],
+) -> SeedSection:
+    """The roundest section of the family that is clear and flat enough to bear the seat; the best one if none is.
 
-    half_width, side_drop : mm, where the side edge lies
+    half_width, side_drop : mm, where the side edge lies; columns : cage points of the half, crown and edge included
+    seat : (half width, most drop there), mm
     least_excess : least clearance above what is required for a section, mm; negative if it is not clear
 
-    The family: a cubic Bezier curve, level at the crown, that leaves the edge at the angle of the circular arc through
-    crown and edge or steeper. Longer handles fill the shoulder.
+    The family: cage points on a cubic Bezier curve that is level at the crown and leaves the edge at the angle of the
+    circular arc through crown and edge or steeper. Longer handles fill the shoulder and flatten the crown.
     """
-    best: tuple[SeedSection, float] | None = None
-    for section in _family(half_width, side_drop):
-        excess = least_excess(section)
-        if best is None or excess > best[1]:
-            best = (section, excess)
-        if excess >= 0.0:
+    best: SeedSection | None = None
+    least = np.inf
+    for curve in _family(half_width, side_drop):
+        section = _section(curve, columns, seat[0])
+        sag = float(np.interp(seat[0], section.skin[:, 0], section.skin[:, 1]))
+        lacking = max(-least_excess(section), 0.0) + max(sag - seat[1], 0.0)
+        if lacking < least:
+            best, least = section, lacking
+        if lacking == 0.0:
             break
     assert best is not None
     return best
 
 
-def _family(half_width: float, side_drop: float) -> Iterator[SeedSection]:
+def spread(low: float, high: float, wanted: Sequence[float], count: int) -> Array:
+    """count places from low to high: both ends, then the wanted ones as far as they are inside, then the widest gaps halved."""
+    places = [low, high]
+    room = _LEAST_GAP * (high - low)
+    for place in wanted:
+        if len(places) < count and low + room < place < high - room:
+            places.append(place)
+    while len(places) < count:
+        places.sort()
+        widest = int(np.argmax(np.diff(places)))
+        places.append(0.5 * (places[widest] + places[widest + 1]))
+    return np.sort(np.array(places))
+
+
+_LEAST_GAP = 0.06
+_COLUMN_BESIDE_SEAT = 1.1
+
+
+def _family(half_width: float, side_drop: float) -> Iterator[Array]:
     natural = min(2.0 * np.arctan2(side_drop, half_width), 0.5 * np.pi)
     for angle in np.unique(np.concatenate([[natural], np.linspace(natural, 0.5 * np.pi, 5)])):
         for fullness in _FULLNESS:
             yield _bezier(half_width, side_drop, float(angle), float(fullness))
 
 
-def _bezier(half_width: float, side_drop: float, angle: float, fullness: float) -> SeedSection:
-    corner = half_width - side_drop / np.tan(angle) if angle < 0.5 * np.pi else half_width
+def _bezier(half_width: float, side_drop: float, angle: float, fullness: float) -> Array:
+    """(n, 2) points of the curve, offset and drop."""
+    corner = half_width - side_drop / np.tan(angle) if 0.0 < angle < 0.5 * np.pi else half_width
     control = np.array(
         [
             [0.0, 0.0],
@@ -66,8 +94,26 @@ def _bezier(half_width: float, side_drop: float, angle: float, fullness: float) 
             [half_width, side_drop],
         ]
     )
-    t = np.linspace(0.0, 1.0, _SAMPLES)[:, None]
-    weights = np.hstack([(1 - t) ** 3, 3 * t * (1 - t) ** 2, 3 * t**2 * (1 - t), t**3])
-    curve = weights @ control
+    t = np.linspace(0.0, 1.0, _CURVE_SAMPLES)[:, None]
+    return np.asarray(np.hstack([(1 - t) ** 3, 3 * t * (1 - t) ** 2, 3 * t**2 * (1 - t), t**3]) @ control)
+
+
+def _section(curve: Array, columns: int, seat_half_width: float) -> SeedSection:
     length = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(curve, axis=0).T))])
-    return SeedSection(frozen(length / length[-1]), frozen(curve[:, 0]), frozen(curve[:, 1]))
+    share = length / length[-1]
+    beside_seat = float(np.interp(_COLUMN_BESIDE_SEAT * seat_half_width, curve[:, 0], share))
+    places = spread(0.0, 1.0, [beside_seat], columns)
+    cage = np.stack([np.interp(places, share, curve[:, axis]) for axis in (0, 1)], axis=1)
+    # the skin's crown lies under the cage's: raise the cage, the edge stays
+    sag = (2.0 * cage[1, 1] + 4.0 * cage[0, 1]) / 6.0
+    cage[:, 1] = (cage[:, 1] - sag) * (cage[-1, 1] / (cage[-1, 1] - sag)) if cage[-1, 1] > sag else cage[:, 1]
+    return SeedSection(frozen(cage), frozen(_spline(cage)))
+
+
+def _spline(cage: Array) -> Array:
+    """The uniform cubic B-spline of the half's points: mirrored at the crown, ending in the last point, as the skin does."""
+    row = np.vstack([cage[1] * [-1.0, 1.0], cage, 2.0 * cage[-1] - cage[-2]])
+    t = np.linspace(0.0, 1.0, _SKIN_STEPS, endpoint=False)[:, None]
+    weights = np.hstack([(1 - t) ** 3, 3 * t**3 - 6 * t**2 + 4, -3 * t**3 + 3 * t**2 + 3 * t + 1, t**3]) / 6.0
+    pieces = [weights @ row[i : i + 4] for i in range(len(cage) - 1)]
+    return np.vstack([*pieces, cage[-1:]])

@@ -10,20 +10,31 @@ from pathlib import Path
 import bpy
 import numpy as np
 
-from ..core.arrays import Array, Index
+from ..core.arrays import Array, Index, Mask
 from ..core.clearance_map import clearance_colors, clearance_legend
+from ..core.revolved import revolved
 from ..core.skin import Skin
 from ..core.tables.clearance_map import BLACK
-from ..core.wheel_axes import point_at
+from ..core.wheel_axes import station_of
+from .quiet_host import quiet_host
 from .temporary_scene import temporary_scene
 
-_SIZE = (1600, 900)
-_SAMPLES = 24
+_PIXELS = 90
+_PAGE = (16.0, 9.0)
+"""Pixels of one unit of the page, and its size in units."""
+_SAMPLES = 6
 _PAPER = (0.97, 0.97, 0.96)
 _INK = (0.1, 0.1, 0.1)
 _TIRE = (0.42, 0.42, 0.42)
-_VIEWS = ((35.0, 25.0, "From the front left"), (-145.0, -28.0, "From the rear, below"))
+_VIEWS = ((35.0, 22.0, "From the front left"), (-150.0, -20.0, "From the rear, below"))
 """Turn about the vertical and height of the eye, degrees, and caption of each view."""
+_VIEW_SIZE = (5.6, 6.0)
+_VIEW_LOW = ((0.5, 1.9), (6.5, 1.9))
+_LEGEND_LOW = (12.6, 2.0)
+_TEXT = 0.24
+_TIRE_BEYOND_DEG = 6.0
+_TINT = "Tint"
+"""Attribute with the colors; one that is called "color" comes out black in a render."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -45,13 +56,13 @@ class ClearancePicture:
 def render_clearance(picture: ClearancePicture, path: Path) -> None:
     """Write the picture as PNG. Needs no window and no graphics processor."""
     with temporary_scene("Clearance picture") as scene:
-        extent = float(np.ptp(picture.skin.points, axis=0).max())
-        for place, (turn, height, caption) in enumerate(_VIEWS):
-            center = np.array([(place - 0.78) * 1.12 * extent, 0.12 * extent])
-            _add_view(scene, picture, _eye(turn, height), center)
-            _add_text(scene, caption, center + [0.0, -0.66 * extent], 0.035 * extent, align="CENTER")
-        _add_legend(scene, picture, extent)
-        _render(scene, 2.3 * extent, path)
+        for (turn, height, caption), low in zip(_VIEWS, _VIEW_LOW, strict=True):
+            _add_view(scene, picture, _eye(turn, height), np.array(low))
+            _add_text(scene, caption, np.array(low) + [0.5 * _VIEW_SIZE[0], -0.5], _TEXT, align="CENTER")
+        _add_legend(scene, picture)
+        for row, line in enumerate(picture.lines):
+            _add_text(scene, line, np.array([0.5, 8.4 - 1.7 * _TEXT * row]), 1.1 * _TEXT)
+        _render(scene, path)
 
 
 def _eye(turn_deg: float, height_deg: float) -> Array:
@@ -62,15 +73,26 @@ def _eye(turn_deg: float, height_deg: float) -> Array:
     return np.stack([right, np.cross(toward, right), toward])
 
 
-def _add_view(scene: bpy.types.Scene, picture: ClearancePicture, eye: Array, center: Array) -> None:
+def _add_view(scene: bpy.types.Scene, picture: ClearancePicture, eye: Array, low: Array) -> None:
+    """The skin as large as its place on the page allows, and the part of the tire that is under it."""
     skin = picture.skin
-    middle = 0.5 * (skin.points.max(axis=0) + skin.points.min(axis=0))
-    place = np.array([center[0], center[1], 0.0])
+    seen = skin.points @ eye.T
+    least, size = seen.min(axis=0), np.ptp(seen, axis=0)
+    scale = float(np.min(_VIEW_SIZE / size[:2]))
+    shift = np.append(low + 0.5 * (_VIEW_SIZE - scale * size[:2]) - scale * least[:2], 0.0)
     colors = clearance_colors(picture.excess, skin.points)[:, :3].astype(np.float64)
-    normals = skin.normals @ eye.T
-    _add_mesh(scene, (skin.points - middle) @ eye.T + place, skin.quads, colors * _shade(normals))
-    tire, quads, tire_normals = _tire(picture.profile)
-    _add_mesh(scene, (tire - middle) @ eye.T + place, quads, np.array(_TIRE) * _shade(tire_normals @ eye.T))
+    _add_mesh(scene, scale * seen + shift, skin.quads, colors * _shade(skin.normals @ eye.T))
+    tire, quads, normals = revolved(picture.profile)
+    under = _under(tire, station_of(skin.points))
+    quads = quads[under[quads].all(axis=1)]
+    _add_mesh(scene, scale * (tire @ eye.T) + shift, quads, np.array(_TIRE) * _shade(normals @ eye.T))
+
+
+def _under(points: Array, stations: Array) -> Mask:
+    """Points (n,) bool that lie under the fender or little beyond its ends."""
+    beyond = _TIRE_BEYOND_DEG
+    station = station_of(points)
+    return (station > stations.min() - beyond) & (station < stations.max() + beyond)
 
 
 def _shade(normals: Array) -> Array:
@@ -78,36 +100,22 @@ def _shade(normals: Array) -> Array:
     return 0.55 + 0.45 * np.abs(normals[:, 2:])
 
 
-def _tire(profile: Array) -> tuple[Array, Index, Array]:
-    """Points, quads and normals of the tire's outside, from one edge of the profile to the other."""
-    half = profile[::-1]
-    line = np.vstack([half * [-1.0, 1.0], profile[1:] if profile[0, 0] == 0.0 else profile])
-    around = np.linspace(0.0, 360.0, 181)
-    points = point_at(line[:, 1], around[:, None], line[:, 0])
-    count = len(line)
-    first = (np.arange(len(around) - 1)[:, None] * count + np.arange(count - 1)).ravel()
-    quads = np.column_stack([first, first + count, first + count + 1, first + 1])
-    slope = np.gradient(line, axis=0)
-    slope /= np.maximum(np.linalg.norm(slope, axis=1, keepdims=True), 1e-12)
-    normals = point_at(slope[:, 0], around[:, None], -slope[:, 1])
-    return points.reshape(-1, 3), quads, normals.reshape(-1, 3)
-
-
-def _add_legend(scene: bpy.types.Scene, picture: ClearancePicture, extent: float) -> None:
-    size, left, bottom = 0.05 * extent, -1.06 * extent, -0.62 * extent
+def _add_legend(scene: bpy.types.Scene, picture: ClearancePicture) -> None:
+    left, bottom = _LEGEND_LOW
+    size = 1.5 * _TEXT
     steps = clearance_legend(picture.required_mm)
     for row, step in enumerate(steps):
-        low = np.array([left, bottom + row * 1.25 * size])
+        low = np.array([left, bottom + row * 1.3 * size])
         _add_rectangle(scene, low, low + [1.6 * size, size], step.color)
         if step.hatched:
             for stripe in range(3):
                 start = low + [(0.1 + 0.5 * stripe) * size, 0.0]
-                _add_rectangle(scene, start, start + [0.25 * size, size], BLACK, 0.01 * extent)
-        _add_text(scene, step.text, low + [1.9 * size, 0.2 * size], 0.75 * size)
-    top = bottom + len(steps) * 1.25 * size
-    _add_text(scene, "Clearance to the tire at its largest", np.array([left, top + 0.25 * size]), 0.75 * size)
-    for row, line in enumerate(reversed(picture.lines)):
-        _add_text(scene, line, np.array([-0.15 * extent, bottom - 0.02 * extent + row * 1.1 * size]), 0.75 * size)
+                _add_rectangle(scene, start, start + [0.25 * size, size], BLACK, 0.01)
+        _add_text(scene, step.text, low + [2.0 * size, 0.28 * size], _TEXT)
+    top = bottom + len(steps) * 1.3 * size
+    for row, line in enumerate(("of the part's face from", "Clearance that is left")):
+        _add_text(scene, line, np.array([left, top + (0.9 + 0.9 * row) * size]), _TEXT)
+    _add_text(scene, "the tire at its largest", np.array([left, top + 0.1 * size]), _TEXT)
 
 
 def _add_rectangle(
@@ -120,7 +128,7 @@ def _add_rectangle(
 def _add_mesh(scene: bpy.types.Scene, points: Array, quads: Index, colors: Array) -> None:
     mesh = bpy.data.meshes.new("Clearance picture")
     mesh.from_pydata(points.astype(np.float32), [], quads)
-    attribute = mesh.color_attributes.new("color", "FLOAT_COLOR", "POINT")
+    attribute = mesh.color_attributes.new(_TINT, "FLOAT_COLOR", "POINT")
     linear = np.ones((len(points), 4), dtype=np.float32)
     linear[:, :3] = _linear(np.clip(colors, 0.0, 1.0))
     attribute.data.foreach_set("color", linear.ravel())
@@ -160,21 +168,20 @@ def _material(name: str, color: tuple[float, float, float] | None) -> bpy.types.
     output = tree.nodes.new("ShaderNodeOutputMaterial")
     tree.links.new(shine.outputs["Emission"], output.inputs["Surface"])
     if color is None:
-        own = tree.nodes.new("ShaderNodeAttribute")
-        own.attribute_name = "color"
+        own = tree.nodes.new("ShaderNodeVertexColor")
+        own.layer_name = _TINT
         tree.links.new(own.outputs["Color"], shine.inputs["Color"])
     else:
         shine.inputs["Color"].default_value = (*_linear(np.array(color)), 1.0)
     return material
 
 
-def _render(scene: bpy.types.Scene, width: float, path: Path) -> None:
+def _render(scene: bpy.types.Scene, path: Path) -> None:
     camera = bpy.data.cameras.new("Clearance picture")
-    camera.type, camera.ortho_scale, camera.clip_end = "ORTHO", width, 10.0 * width
+    camera.type, camera.ortho_scale, camera.clip_end = "ORTHO", _PAGE[0], 200.0
     scene.camera = _link(scene, camera)
-    scene.camera.location = (0.0, 0.0, 5.0 * width)
+    scene.camera.location = (0.5 * _PAGE[0], 0.5 * _PAGE[1], 100.0)
     world = bpy.data.worlds.new("Clearance picture")
-    world.color = tuple(_linear(np.array(_PAPER)))
     if bpy.app.version < (5, 0, 0):
         world.use_nodes = True
     background = next(node for node in world.node_tree.nodes if node.type == "BACKGROUND")
@@ -182,10 +189,12 @@ def _render(scene: bpy.types.Scene, width: float, path: Path) -> None:
     scene.world = world
     render = scene.render
     render.engine, render.film_transparent = "CYCLES", False
-    render.resolution_x, render.resolution_y, render.resolution_percentage = *_SIZE, 100
+    render.resolution_x, render.resolution_y = int(_PAGE[0] * _PIXELS), int(_PAGE[1] * _PIXELS)
+    render.resolution_percentage = 100
     render.image_settings.file_format, render.image_settings.color_mode = "PNG", "RGB"
     render.filepath = str(path)
     scene.cycles.device, scene.cycles.samples, scene.cycles.max_bounces = "CPU", _SAMPLES, 0
     scene.cycles.use_denoising = scene.cycles.use_adaptive_sampling = False
     scene.view_settings.view_transform = "Standard"
-    bpy.ops.render.render(write_still=True, scene=scene.name)
+    with quiet_host():
+        bpy.ops.render.render(write_still=True, scene=scene.name)

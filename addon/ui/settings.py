@@ -49,8 +49,8 @@ class FENDERWRIGHT_PG_Settings(bpy.types.PropertyGroup):
         name="Keep-Outs", description="Further bodies to stay away from", type=KEEPOUT_CLASS
     )
     active_keepout: bpy.props.IntProperty(name="Active Keep-Out", description="Keep-out that is shown", min=0)  # type: ignore[valid-type]
-    cage: bpy.props.PointerProperty(  # type: ignore[valid-type]
-        name="Cage", description="Mesh object that is the cage of this job", type=bpy.types.Object, poll=_is_mesh, update=_view_changed
+    cage_object: bpy.props.PointerProperty(  # type: ignore[valid-type]
+        name="Cage Object", description="Mesh object that is the cage of this job", type=bpy.types.Object, poll=_is_mesh, update=_view_changed
     )
     hold: bpy.props.EnumProperty(  # type: ignore[valid-type]
         name="Hold", description="What happens where the skin would break the clearance", items=HOLD_MODES, default="HOLD", update=_view_changed

@@ -23,6 +23,7 @@ from addon.core.seat import seat_offset
 from addon.core.sequence import Sequence
 from addon.core.swept import Swept
 from addon.core.tire_profile import tire_profile
+from addon.core.tolerances import TOLERANCES
 from tests.core.revolved import slow_distance
 
 
@@ -158,10 +159,11 @@ def test_required_clearances(wall: str, inner: float, outer: float) -> None:
     keepouts = [ROD, {**ROD, "name": "in", "side": "inside"}, {**ROD, "name": "out", "side": "outside"}]
     job = job_with(keepout=keepouts, wall={"thickness": 3.0, "side": wall})
     tire, rod, inside, outside = clearance_field(job).limits
-    assert_allclose(tire.required_mm, budget(job).skin_required_mm)
+    facets = TOLERANCES.chord
+    assert_allclose(tire.required_mm, budget(job).skin_required_mm + facets)
     # 6 gap, 2 flex, 2 x 0.5 uncertainty
-    assert_allclose(rod.required_mm, 9.0 + max(inner, outer))
-    assert_allclose([inside.required_mm, outside.required_mm], [9.0 + inner, 9.0 + outer])
+    assert_allclose(rod.required_mm, 9.0 + max(inner, outer) + facets)
+    assert_allclose([inside.required_mm, outside.required_mm], [9.0 + inner + facets, 9.0 + outer + facets])
     of_part = clearance_field(job, "part").limits
     assert_allclose(of_part[0].required_mm, budget(job).required_mm)
     assert_allclose([limit.required_mm for limit in of_part[1:]], 9.0)
@@ -190,3 +192,12 @@ def test_field_without_limits_or_points_is_refused() -> None:
     with pytest.raises(ValueError, match="point"):
         clearance_field(job_with()).worst(np.zeros((0, 3)))
     assert clearance_field(job_with()).limits[0].name == TIRE
+
+
+def test_a_plate_that_the_part_bears_on_counts_only_where_it_is_broken() -> None:
+    body = HalfSpace((0.0, 0.0, 10.0), (0.0, 0.0, 1.0))
+    plate = Limit("plate", HalfSpace((0.0, 0.0, 20.0), (0.0, 0.0, -1.0)), 0.0, bears=True)
+    field = ClearanceField([Limit("tire", body, 2.0), plate])
+    excess, limit = field.excess_and_limit(np.array([[0.0, 0.0, 20.0], [0.0, 0.0, 15.0], [0.0, 0.0, 20.5]]))
+    assert_allclose(excess, [8.0, 3.0, -0.5])
+    assert limit.tolist() == [0, 0, 1]

@@ -1,0 +1,161 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Panels of the job sheet, in the order of the job."""
+
+from __future__ import annotations
+
+import bpy
+
+from . import session
+from .job_properties import shape_keys
+from .panel_parts import JobPanel, draw_list, draw_text, draw_values
+from .settings import settings_of
+
+
+class FENDERWRIGHT_PT_job(JobPanel, bpy.types.Panel):
+    """Job sheet of the scene"""
+
+    bl_label = "Job"
+    bl_order = 10
+
+    def draw(self, context: bpy.types.Context) -> None:
+        layout = self.prepare()
+        settings = settings_of(context.scene)
+        layout.prop(settings, "name_of_job")
+        row = layout.row(align=True)
+        row.operator("fenderwright.load_sheet", icon="FILE_FOLDER")
+        row.operator("fenderwright.save_sheet", icon="FILE_TICK")
+        problem = session.of_scene(context.scene).problem
+        if problem:
+            draw_text(layout, problem, "ERROR")
+        else:
+            layout.label(text="The sheet is complete", icon="CHECKMARK")
+
+
+class FENDERWRIGHT_PT_tire(JobPanel, bpy.types.Panel):
+    """Tire that is really fitted"""
+
+    bl_label = "Tire"
+    bl_order = 20
+
+    def draw(self, context: bpy.types.Context) -> None:
+        layout = self.prepare()
+        settings = settings_of(context.scene)
+        draw_values(layout, settings.wheel, "wheel", "position", "top_speed_kmh")
+        draw_values(layout, settings.tire, "tire", "size", "use", "rim_width_in", "measuring_rim_in")
+        draw_values(layout, settings.tire, "tire", "measured_radius", "measured_width", "sigma")
+        layout.prop(settings.tire, "use_profile", text="Use Profile Points")
+        if settings.tire.use_profile:
+            draw_list(layout, settings.tire, "tire", "profile")
+
+
+class FENDERWRIGHT_PT_mount(JobPanel, bpy.types.Panel):
+    """Mount face and bolts that the fender hangs from"""
+
+    bl_label = "Mount"
+    bl_order = 30
+
+    def draw(self, context: bpy.types.Context) -> None:
+        layout = self.prepare()
+        mount = settings_of(context.scene).mount
+        draw_values(layout, mount, "mount", "height", "ahead", "tilt", "side")
+        draw_list(layout, mount, "mount", "bolts")
+        draw_values(layout, mount, "mount", "thread", "fit", "pad", "blend", "plate")
+
+
+class FENDERWRIGHT_PT_clearance(JobPanel, bpy.types.Panel):
+    """Allowances that add up to the clearance"""
+
+    bl_label = "Clearance"
+    bl_order = 40
+
+    def draw(self, context: bpy.types.Context) -> None:
+        layout = self.prepare()
+        clearance = settings_of(context.scene).clearance
+        draw_values(layout, clearance, "clearance", "gap", "runout_radial", "runout_lateral", "flex", "coverage_factor")
+        column = layout.column(align=True)
+        for left, right in session.of_scene(context.scene).budget_rows:
+            row = column.row()
+            row.label(text=left)
+            value = row.row()
+            value.alignment = "RIGHT"
+            value.label(text=right)
+
+
+class FENDERWRIGHT_PT_keepouts(JobPanel, bpy.types.Panel):
+    """Further bodies to stay away from, and how they move"""
+
+    bl_label = "Keep-Outs and Travel"
+    bl_order = 50
+    bl_options = {"DEFAULT_CLOSED"}
+
+    def draw(self, context: bpy.types.Context) -> None:
+        layout = self.prepare()
+        settings = settings_of(context.scene)
+        row = layout.row()
+        row.template_list("UI_UL_list", "fenderwright_keepouts", settings, "keepouts", settings, "active_keepout", rows=2)
+        buttons = row.column(align=True)
+        buttons.operator("fenderwright.add_keepout", text="", icon="ADD")
+        buttons.operator("fenderwright.remove_keepout", text="", icon="REMOVE")
+        if settings.active_keepout < len(settings.keepouts):
+            keepout = settings.keepouts[settings.active_keepout]
+            draw_values(layout, keepout, "keepout", "name", "kind", *shape_keys(keepout.kind), "gap", "moves_with", "side")
+        draw_values(layout, settings.travel, "travel", "bump", "fork_rake", "axle_slot", "swingarm")
+
+
+class FENDERWRIGHT_PT_cage(JobPanel, bpy.types.Panel):
+    """Cage to start shaping from"""
+
+    bl_label = "Cage"
+    bl_order = 60
+
+    def draw(self, context: bpy.types.Context) -> None:
+        layout = self.prepare()
+        settings = settings_of(context.scene)
+        draw_values(layout, settings.cage, "cage", "front", "rear", "half_width", "side_drop", "rise")
+        draw_values(layout, settings.cage, "cage", "stations", "columns", "level")
+        layout.operator("fenderwright.seed_cage", icon="MESH_GRID")
+        layout.prop(settings, "cage_object")
+
+
+class FENDERWRIGHT_PT_wall(JobPanel, bpy.types.Panel):
+    """Wall, split and printer"""
+
+    bl_label = "Wall and Split"
+    bl_order = 80
+
+    def draw(self, context: bpy.types.Context) -> None:
+        layout = self.prepare()
+        settings = settings_of(context.scene)
+        draw_values(layout, settings.wall, "wall", "thickness", "side", "edge", "seat")
+        draw_values(layout, settings.split, "split", "plane", "joint", "lap", "fit")
+        draw_values(layout, settings.printer, "printer", "bed", "margin", "nozzle", "material")
+        layout.prop(settings, "use_laminate")
+        if settings.use_laminate:
+            draw_list(layout, settings.laminate, "laminate", "plies")
+            draw_values(layout, settings.laminate, "laminate", "resin", "route")
+
+
+class FENDERWRIGHT_PT_finish(JobPanel, bpy.types.Panel):
+    """Solid, halves and files"""
+
+    bl_label = "Solid and Files"
+    bl_order = 90
+
+    def draw(self, context: bpy.types.Context) -> None:
+        layout = self.prepare()
+        layout.operator("fenderwright.build_solid", icon="MOD_SOLIDIFY")
+        layout.operator("fenderwright.write_halves", icon="EXPORT")
+        for line in session.of_scene(context.scene).result_lines:
+            draw_text(layout, line)
+
+
+CLASSES = (
+    FENDERWRIGHT_PT_job,
+    FENDERWRIGHT_PT_tire,
+    FENDERWRIGHT_PT_mount,
+    FENDERWRIGHT_PT_clearance,
+    FENDERWRIGHT_PT_keepouts,
+    FENDERWRIGHT_PT_cage,
+    FENDERWRIGHT_PT_wall,
+    FENDERWRIGHT_PT_finish,
+)

@@ -1,0 +1,169 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""The only state besides the file: what was computed from each scene, to be thrown away at any time.
+
+Scenes are known by their session number, never by a reference, since undo and loading replace them.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+import bpy
+
+from ..core.budget import Budget, budget
+from ..core.check_job import check_job
+from ..core.clearance_field import ClearanceField, clearance_field
+from ..core.envelope import Envelope, envelope
+from ..core.errors import JobError
+from ..core.job_sheet import Job
+from ..core.mount import MountFrame, mount_frame
+from ..core.point_freedom import SeatRows
+from ..core.room import Room, room
+from ..core.shaper import Shaped, Shaper
+from ..host.keepout_mesh import mesh_body_maker
+from .job_properties import read_job
+
+
+@dataclass(frozen=True, eq=False)
+class JobFacts:
+    """What follows from a job that is complete."""
+
+    job: Job
+    budget: Budget
+    envelope: Envelope
+    frame: MountFrame
+    room: Room
+    field: ClearanceField
+
+
+@dataclass(eq=False)
+class SceneState:
+    """What is known of one scene.
+
+    facts : None while the sheet is not complete; problem : why
+    shaper, shaped : the cage that is watched and its last step; watched : session number of its object
+    cage_problems : sentences; version : counts every change that a view shows
+    """
+
+    facts: JobFacts | None = None
+    problem: str = ""
+    budget_rows: tuple[tuple[str, str], ...] = ()
+    shaper: Shaper | None = None
+    shaped: Shaped | None = None
+    watched: int = 0
+    cage_problems: tuple[str, ...] = ()
+    result_lines: tuple[str, ...] = ()
+    version: int = 0
+    job_changed: bool = True
+
+
+@dataclass(eq=False)
+class _Session:
+    states: dict[int, SceneState] = field(default_factory=dict)
+    busy: bool = False
+
+
+_SESSION = _Session()
+
+
+def of_scene(scene: bpy.types.Scene) -> SceneState:
+    """The state of a scene, with the job read anew if a property has changed."""
+    state = _SESSION.states.setdefault(scene.session_uid, SceneState())
+    if state.job_changed:
+        _read(state, scene)
+    return state
+
+
+def mark_job_changed(scene: bpy.types.Scene) -> None:
+    """A property of the job was set."""
+    state = _SESSION.states.setdefault(scene.session_uid, SceneState())
+    state.job_changed = True
+    mark_view_changed(scene)
+
+
+def mark_view_changed(scene: bpy.types.Scene) -> None:
+    """What the views show of a scene is no longer true; the next update of the scene makes it anew."""
+    state = _SESSION.states.setdefault(scene.session_uid, SceneState())
+    state.version += 1
+    cage = scene.fenderwright.cage_object  # type: ignore[attr-defined]
+    if cage is not None:
+        cage.update_tag()
+
+
+def mark_undone() -> None:
+    """Undo or redo brought other values back."""
+    for state in _SESSION.states.values():
+        state.job_changed = True
+        state.version += 1
+        if state.shaper is not None:
+            state.shaper.recall()
+
+
+def forget_all() -> None:
+    """Another file is loaded, or the extension is taken out."""
+    _SESSION.states.clear()
+    _SESSION.busy = False
+
+
+class OwnChange:
+    """While it is entered, handlers stand down: the change is ours."""
+
+    def __enter__(self) -> None:
+        self._before = _SESSION.busy
+        _SESSION.busy = True
+
+    def __exit__(self, *_: object) -> None:
+        _SESSION.busy = self._before
+
+
+def is_own_change() -> bool:
+    """True while an operator or handler of ours changes the cage."""
+    return _SESSION.busy
+
+
+def seat_rows(state: SceneState, seat: Any) -> SeatRows | None:
+    """The seat points as the guard takes them; None if there are none."""
+    if state.facts is None or not seat.any():
+        return None
+    return SeatRows(seat, state.facts.frame.up)
+
+
+def sheet_folder(scene: bpy.types.Scene) -> Path:
+    """Folder that file names of keep-outs are relative to: that of the .blend."""
+    return Path(bpy.path.abspath("//")) if bpy.data.filepath else Path.home()
+
+
+def _read(state: SceneState, scene: bpy.types.Scene) -> None:
+    state.job_changed = False
+    state.version += 1
+    try:
+        job = read_job(scene.fenderwright)  # type: ignore[attr-defined]
+        check_job(job)
+        state.facts = _facts(job, scene)
+        state.problem = ""
+    except (JobError, ValueError) as error:
+        state.facts, state.problem = None, str(error)
+    state.budget_rows = () if state.facts is None else _budget_rows(state.facts)
+
+
+def _facts(job: Job, scene: bpy.types.Scene) -> JobFacts:
+    return JobFacts(
+        job=job,
+        budget=budget(job),
+        envelope=envelope(job),
+        frame=mount_frame(job),
+        room=room(job),
+        field=clearance_field(job, mesh_body=mesh_body_maker(sheet_folder(scene))),
+    )
+
+
+def _budget_rows(facts: JobFacts) -> tuple[tuple[str, str], ...]:
+    sums = facts.budget
+    rows = [(f"{line.name} ({line.basis})", f"{line.mm:.1f}") for line in sums.lines]
+    rows.append(("Radial sum, worst case (used)", f"{sums.worst_case_mm:.1f}"))
+    rows.append(("Radial sum, root sum square", f"{sums.root_sum_square_mm:.1f}"))
+    rows.append(("Part to tire at its largest", f"{sums.required_mm:.1f}"))
+    rows.append(("Room left under the mount", f"{-facts.room.missing_mm:.1f}"))
+    return tuple(rows)
