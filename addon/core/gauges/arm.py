@@ -95,16 +95,18 @@ def crown_radius(job: Job, sheet: Sheet, stations: Array) -> Array:
     raise JobError("strip station", f"between {low:.0f} and {high:.0f} degrees the fender does not run through; no arm can follow it")
 
 
-def arm_pieces(course: ArmCourse) -> tuple[ArmPiece, ...]:
-    """The arm in as few pieces as no more than LONGEST_ARM_DEG allow, the strip's first; none for a strip at the root.
+def least_pieces(course: ArmCourse) -> int:
+    """Pieces that an arm has at least: none of them may turn by more than LONGEST_ARM_DEG; 0 for a strip at the root."""
+    turn = abs(float(course.stations[-1] - course.stations[0]))
+    return 0 if turn < STEP_DEG else int(np.ceil(turn / LONGEST_ARM_DEG - 1e-9))
+
+
+def arm_pieces(course: ArmCourse, count: int) -> tuple[ArmPiece, ...]:
+    """The arm in count equal pieces, the strip's first.
 
     Neighbors share a half lap LAP_MM long with three holes of the bolt's own size. Raises JobError if a lap meets the plate.
     """
     start, target = float(course.stations[0]), float(course.stations[-1])
-    turn = abs(target - start)
-    if turn < STEP_DEG:
-        return ()
-    count = int(np.ceil(turn / LONGEST_ARM_DEG - 1e-9))
     cuts = np.linspace(start, target, count + 1)
     lap = np.degrees(0.5 * LAP_MM / float(course.lower.mean())) * np.sign(target - start)
     pieces = []

@@ -3,6 +3,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from ..arrays import Array
@@ -14,12 +16,14 @@ from ..solid.sheet import Sheet
 from ..solid.triangle_mesh import TriangleMesh
 from ..tables.gauge_rules import LAP_MM, LAP_PLAY_MM, LAP_THREAD, LEAN_DEG, STRIP_WIDTHS_MM, STRUT_WIDTH_MM, USUAL_TEXT_MM
 from ..wheel_axes import point_at
-from .arm import ArmCourse, ArmPiece, arm_course, arm_pieces
+from .arm import ArmCourse, ArmPiece, arm_course, arm_pieces, least_pieces
 from .gauge import Gauge, bed_pose, size_of
 from .label import Line, Row, line_width, raised
 from .strip_body import StripBody
 from .strip_points import gauge_points, wall_section
 from .tab import Tab, blocked_half_width, tab
+
+_MORE_PIECES = 4
 
 
 def crown_strip(
@@ -39,16 +43,23 @@ def crown_strip(
     inner, outer = wall_section(job, sheet, station_deg)
     hung = tab(job, frame)
     course = arm_course(job, frame, sheet, station_deg, hung.thickness, hung.span_v)
-    pieces = arm_pieces(course) or (ArmPiece((station_deg, station_deg), (), ()),)
     blocked = blocked_half_width(job, frame, hung, station_deg, 0.5 * width)
-    bodies = [StripBody(job, inner, outer, station_deg, width, half) for half in (False, True)]
-    strips = [_with_strip(job, body, course, pieces, hung, blocked, date) for body in bodies]
-    found = next((strip for strip in strips if strip is not None), None)
-    if found is None:
-        raise _too_large(job, station_deg, bodies[1].solid())
-    points = tuple(point for point in gauge_points(job, frame, inner, station_deg) if point.name in bodies[strips.index(found)].points)
-    first = Gauge(found.name, found.title, found.solids, found.cuts, found.to_print, points, found.cautions)
-    return (first, *(_arm_gauge(job, course, pieces, number, hung) for number in range(1, len(pieces))))
+    points = gauge_points(job, frame, inner, station_deg)
+    least = least_pieces(course)
+    for half in (False, True):
+        body = StripBody(job, inner, outer, station_deg, width, half)
+        for count in range(least, least + _MORE_PIECES if least else 1):
+            pieces = arm_pieces(course, count) if count else (ArmPiece((station_deg, station_deg), (), ()),)
+            strip = _with_strip(job, body, course, pieces, hung, blocked, date)
+            arms = [_arm_gauge(job, course, pieces, number, hung) for number in range(1, len(pieces))]
+            if strip is not None and None not in arms:
+                on_it = tuple(point for point in points if point.name in body.points)
+                return (replace(strip, points=on_it), *(arm for arm in arms if arm is not None))
+    size = " x ".join(f"{side:.0f}" for side in size_of((body.solid(),), _bed(course, station_deg)))
+    bed = " x ".join(f"{side:g}" for side in job.printer.bed)
+    raise JobError(
+        "printer.bed", f"{bed} does not hold the crown strip at station {station_deg:+g}: half of it is {size} mm, without its arm"
+    )
 
 
 def _with_strip(
@@ -75,8 +86,8 @@ def _with_strip(
     return Gauge(f"crown_strip_{body.station:+.0f}{half}", title, solids, cuts, pose, (), cautions + _lean(what, pieces[0]))
 
 
-def _arm_gauge(job: Job, course: ArmCourse, pieces: tuple[ArmPiece, ...], number: int, hung: Tab) -> Gauge:
-    """A further piece of the arm, the last one with the tab."""
+def _arm_gauge(job: Job, course: ArmCourse, pieces: tuple[ArmPiece, ...], number: int, hung: Tab) -> Gauge | None:
+    """A further piece of the arm, the last one with the tab; None if it does not fit the bed."""
     piece, station = pieces[number], float(course.stations[0])
     last = number == len(pieces) - 1
     bars = _arm_label(job, course, piece, f"ST{station:+.0f} ARM {number} {RIGHT}")
@@ -84,7 +95,7 @@ def _arm_gauge(job: Job, course: ArmCourse, pieces: tuple[ArmPiece, ...], number
     cuts = (*piece.cuts, *(hung.cuts if last else ()))
     pose = bed_pose(solids, _bed(course, piece.stations[0]), job.printer)
     if pose is None:
-        raise _too_large(job, station, *solids)
+        return None
     what = f"arm {number} of the crown strip at station {station:+g}"
     return Gauge(f"crown_strip_{station:+.0f}_arm_{number}", what.capitalize(), solids, cuts, pose, (), _lean(what, piece))
 
@@ -116,9 +127,3 @@ def _arm_label(job: Job, course: ArmCourse, piece: ArmPiece, text: str) -> tuple
         return point_at(np.interp(station, stations, lower) + local[:, 1], station, -0.5 * STRUT_WIDTH_MM - local[:, 2])
 
     return raised((Line(Row(0, (0.0, 2.0), length, USUAL_TEXT_MM), text),), (on_side,), line)
-
-
-def _too_large(job: Job, station_deg: float, *solids: TriangleMesh) -> JobError:
-    size = " x ".join(f"{side:.0f}" for side in size_of(solids, np.eye(3)))
-    bed = " x ".join(f"{side:g}" for side in job.printer.bed)
-    return JobError("printer.bed", f"{bed} does not hold the crown strip at station {station_deg:+g}, a piece of which is {size} mm")

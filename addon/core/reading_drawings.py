@@ -1,0 +1,167 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Where to hold the tape: a line drawing for each hand reading, in the job's own proportions."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+
+from .arrays import Array
+from .drawing import Drawing, Mark, Stroke, circle, dimension
+from .job_sheet import Job
+from .job_tire import job_tire_size, static_radius, static_width
+from .mount import MountFrame, mount_frame
+from .tire_profile import tire_profile
+
+READINGS = ("height", "ahead", "tilt", "radius", "circumference", "ground_radius", "width", "profile")
+"""Names of the readings that have a drawing."""
+
+
+def reading_drawing(job: Job, name: str) -> Drawing:
+    """The drawing for one of READINGS; side views show the bike's front to the right, front views the rider's left there.
+
+    Raises ValueError for another name.
+    """
+    if name not in _DRAWN:
+        raise ValueError(f"name: {name!r}, allowed is {', '.join(READINGS)}")
+    return _DRAWN[name](job)
+
+
+def _side(job: Job) -> tuple[list[Stroke], list[Mark], MountFrame, float]:
+    """Wheel, axle and mount face from the rider's right: (forward, up)."""
+    frame, radius = mount_frame(job), static_radius(job)
+    rim = 0.5 * job_tire_size(job).rim_diameter_mm
+    strokes = [circle((0.0, 0.0), radius, width=0.6), circle((0.0, 0.0), rim), circle((0.0, 0.0), 8.0)]
+    length = 0.5 * (job.mount.plate[1] if job.mount.plate else 2.0 * frame.pad + float(np.ptp(frame.bolts_uv[:, 1])))
+    face = np.array([_flat(frame.origin + v * frame.forward) for v in (-length, length)])
+    up = np.array([-frame.up[1], frame.up[2]])
+    thick = 4.0 if job.mount.side == "under" else -4.0
+    strokes.append(Stroke(np.concatenate([face, (face + thick * up)[::-1], face[:1]]), 0.6))
+    return strokes, [Mark("axle", (0.0, -20.0), 4.0), Mark("front ->", (radius, -radius - 20.0), 4.0)], frame, radius
+
+
+def _flat(point: Array) -> Array:
+    return np.array([-point[1], point[2]])
+
+
+def _height(job: Job) -> Drawing:
+    strokes, marks, frame, _ = _side(job)
+    foot = frame.origin - frame.height * frame.up
+    lines, mark = dimension(_flat(foot).tolist(), _flat(frame.origin).tolist(), "height", aside=26.0, head=6.0)
+    return Drawing(
+        "height", "Mount height", (*strokes, *lines), (*marks, Mark(mark.text, mark.at, 5.0)),
+        ("From the mount face to the tire's crown, at the middle of the bolt pattern, with the tape square to the face.",
+         "Three readings, the wheel turned a third each time: so the run-out is averaged too."),
+    )  # fmt: skip
+
+
+def _ahead(job: Job) -> Drawing:
+    strokes, marks, frame, _ = _side(job)
+    ahead, up = _flat(frame.origin).tolist()
+    top = up + 40.0
+    plumb = [Stroke(np.array([[x, y], [x, top + 10.0]]), 0.2, True) for x, y in ((0.0, 0.0), (ahead, up))]
+    side = ahead + (30.0 if ahead >= 0.0 else -30.0)
+    shown = [[0.0, top], [ahead if abs(ahead) > 1.0 else side, top]]
+    lines, mark = dimension(min(shown), max(shown), "ahead", aside=12.0)
+    return Drawing(
+        "ahead", "Pattern center ahead of the axle", (*strokes, *plumb, *lines), (*marks, Mark(mark.text, mark.at, 5.0)),
+        (("Plumb lines through the axle and through the middle of the bolt pattern, bike upright on level ground; the distance "
+         "between them. Behind the axle it is negative."),),
+    )  # fmt: skip
+
+
+def _tilt(job: Job) -> Drawing:
+    strokes, marks, frame, _ = _side(job)
+    start = _flat(frame.origin)
+    level = Stroke(np.array([start, start + [120.0, 0.0]]), 0.2, True)
+    along = Stroke(np.array([start, start + 120.0 * _flat(frame.forward)]), 0.3)
+    turn = job.mount.tilt if abs(job.mount.tilt) > 0.5 else 5.0
+    arc = circle(start, 100.0, begin_deg=min(0.0, turn), end_deg=max(0.0, turn))
+    at = (float(start[0]) + 135.0, float(start[1]) + 12.0)
+    return Drawing(
+        "tilt", "Tilt of the mount face", (*strokes, level, along, arc), (*marks, Mark("tilt", at, 5.0)),
+        (("A level with an angle scale on the mount face, along the bike; nose up is positive. The bike stands as the axle "
+         "height was read: on both wheels, upright."),),
+    )  # fmt: skip
+
+
+def _radius(job: Job) -> Drawing:
+    strokes, marks, _, radius = _side(job)
+    lines, mark = dimension((0.0, 0.0), (radius, 0.0), "radius", aside=12.0, head=8.0)
+    return Drawing(
+        "radius", "Axle to crown", (*strokes, *lines), (*marks, Mark(mark.text, mark.at, 5.0)),
+        ("From the middle of the axle to the crown, wheel off the ground. The circumference tells it better: see there.",),
+    )  # fmt: skip
+
+
+def _circumference(job: Job) -> Drawing:
+    strokes, marks, _, radius = _side(job)
+    tape = circle((0.0, 0.0), radius + 6.0, begin_deg=-80.0, end_deg=275.0, width=0.8)
+    return Drawing(
+        "circumference", "Circumference", (*strokes, tape), (*marks, Mark("tape", (0.0, radius + 16.0), 5.0)),
+        (("A steel tape or a paper strip once round the tire, on the middle of the tread, wheel off the ground and at riding "
+         "pressure; mark where it meets itself."),),
+    )  # fmt: skip
+
+
+def _ground_radius(job: Job) -> Drawing:
+    strokes, marks, _, radius = _side(job)
+    low = -radius + 8.0
+    ground = Stroke(np.array([[-radius, low], [radius, low]]), 0.8)
+    lines, mark = dimension((0.0, low), (0.0, 0.0), "axle to ground", aside=42.0, head=8.0)
+    return Drawing(
+        "ground_radius", "Axle to ground", (*strokes, ground, *lines), (*marks, Mark(mark.text, mark.at, 5.0)),
+        (("From the ground to the middle of the axle, the bike on its wheels. It is less than the radius, as the tire is "
+         "pressed flat there: a check only."),),
+    )  # fmt: skip
+
+
+def _front(job: Job) -> tuple[list[Stroke], float, float]:
+    """The tire's section from the front: (x, up from the crown)."""
+    half = np.array(tire_profile(job).static) - [0.0, static_radius(job)]
+    height = job_tire_size(job).section_height_mm
+    rim = 0.36 * static_width(job)
+    low = float(half[-1, 1])
+    side = np.array([[half[-1, 0], low], [half[-1, 0], 0.5 * (low - height)], [rim, -height]])
+    right = np.concatenate([half, side])
+    return [Stroke(np.concatenate([right[::-1] * [-1.0, 1.0], right]), 0.6)], float(half[-1, 0]), low
+
+
+def _width(job: Job) -> Drawing:
+    strokes, half, low = _front(job)
+    jaws = [Stroke(np.array([[s * half, low - 6.0], [s * half, 26.0]]), 0.8) for s in (-1.0, 1.0)]
+    lines, mark = dimension((-half, 22.0), (half, 22.0), "width", aside=6.0)
+    return Drawing(
+        "width", "Widest width", (*strokes, *jaws, *lines), (Mark(mark.text, mark.at, 5.0),),
+        ("Calipers or two squares against the widest place of the tire, letters on the sidewall included; at riding pressure.",),
+    )  # fmt: skip
+
+
+def _profile(job: Job) -> Drawing:
+    strokes, half, low = _front(job)
+    rule = Stroke(np.array([[-half - 15.0, 0.0], [half + 15.0, 0.0]]), 0.8)
+    points = np.array(tire_profile(job).static) - [0.0, static_radius(job)]
+    x = 0.7 * half
+    y = float(np.interp(x, points[:, 0], points[:, 1]))
+    drop, drop_mark = dimension((x, y), (x, 0.0), "drop", aside=-14.0, head=3.0)
+    offset, offset_mark = dimension((0.0, 12.0), (x, 12.0), "offset", aside=6.0)
+    center = Stroke(np.array([[0.0, 18.0], [0.0, low]]), 0.2, True)
+    return Drawing(
+        "profile", "Profile of the tread", (*strokes, rule, center, *drop, *offset),
+        (Mark(drop_mark.text, drop_mark.at, 5.0), Mark(offset_mark.text, offset_mark.at, 5.0)),
+        (("A straight edge level on the crown; at each offset from the middle, the drop down to the rubber, out to the widest "
+         "place. Or a contour gauge held square to the tread, drawn round on paper."),),
+    )  # fmt: skip
+
+
+_DRAWN: dict[str, Callable[[Job], Drawing]] = {
+    "height": _height,
+    "ahead": _ahead,
+    "tilt": _tilt,
+    "radius": _radius,
+    "circumference": _circumference,
+    "ground_radius": _ground_radius,
+    "width": _width,
+    "profile": _profile,
+}
