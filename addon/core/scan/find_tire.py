@@ -11,17 +11,23 @@ from ..arrays import Array
 from ..errors import JobError
 from .revolution_fit import RevolutionFit, fit_revolution
 from .revolution_search import revolution_candidates
-from .scan_data import random_rows
+from .scan_data import random_rows, robust_extent
 from .surface_samples import SurfaceSamples, surface_samples
-from .tire_region import TireRegion, tire_region
+from .tire_region import region_of, tire_region
 
 SAMPLED_POINTS = 400_000
-TRIAL_POINTS, TRIAL_STEPS, TRIALS = 6_000, 15, 6
+TRIAL_POINTS, TRIAL_STEPS, TRIALS = 6_000, 20, 6
 COUNTED_POINTS = 100_000
-CLOSE, ROUGHLY_CLOSE = 1e-3, 1e-2
-"""Of the crown's radius: points this close to a trial surface count for it; marked points this close lie on it."""
+CLOSE, ROUGHLY_CLOSE = 5e-4, 5e-3
+"""Of the scan's extent: points this close to a trial surface count for it; marked points this close lie on it."""
+FULL_RADIUS = 0.5
+"""Of the scan's extent; the radius up to which a larger wheel is preferred to one with more points."""
 SAME_ANGLE_DEG, SAME_DISTANCE = 5.0, 0.1
 """Axes closer than this (distance over the crown's radius) are one answer, not two."""
+SMOOTH = 1e-3
+"""Of the crown's radius: points of a tire scatter less about its surface, 0.3 mm at 300 mm."""
+ROUNDS, SETTLED = 4, 0.005
+"""Fits at most, and change of the crown's radius, as share of it, from which no further one is needed."""
 MARKED_SHARE = 0.5
 """Share of the points marked as tire that must lie on the surface; then no other axis is looked for in them."""
 
@@ -29,7 +35,7 @@ MARKED_SHARE = 0.5
 @dataclass(frozen=True, eq=False)
 class TireFound:
     """The fit, and a confidence of 0 to 1: one minus the support of the next best, different axis over the support of
-    this one; support is the number of points close to the surface times its radius."""
+    this one, and less for a surface from which the points stray more than SMOOTH; support is the number of points close to the surface times its radius (up to half the scan's extent)."""
 
     fit: RevolutionFit
     confidence: float
@@ -50,23 +56,35 @@ def find_tire(points: Array, samples: SurfaceSamples, marked: Array | None, rng:
     Raises JobError, in the words of the step that failed, if there is none.
     """
     counted = random_rows(points, COUNTED_POINTS, rng)
+    extent = robust_extent(counted)[1]
     some = None if marked is None else random_rows(marked, COUNTED_POINTS // 10, rng)
-    trials, failure = _trials(points, samples, counted, some, rng)
+    trials, failure = _trials(points, samples, counted, extent, some, rng)
     if marked is not None and (not trials or trials[0].marked < MARKED_SHARE):
         own = surface_samples(random_rows(marked, SAMPLED_POINTS, rng))
-        more, own_failure = _trials(points, own, counted, some, rng)
+        more, own_failure = _trials(points, own, counted, extent, some, rng)
         trials = sorted([*trials, *more], key=lambda trial: -trial.support)
         failure = own_failure or failure
     if not trials or trials[0].support <= 0.0:
         raise failure or JobError("scan.tire", "nothing in the scan turns about an axis, mark the tire with the hint tire")
     best = trials[0]
     others = [trial.support for trial in trials[1:] if _differs(best.fit, trial.fit)]
-    region = TireRegion(best.fit.axis, best.fit.crown_radius, best.fit.section)
-    return TireFound(fit_revolution(points, region, rng), 1.0 - max(others, default=0.0) / best.support)
+    fit = _recentered(points, best.fit, rng)
+    smooth = min(1.0, SMOOTH * fit.crown_radius / max(fit.sigma, 1e-12))
+    return TireFound(fit, smooth * (1.0 - max(others, default=0.0) / best.support))
+
+
+def _recentered(points: Array, fit: RevolutionFit, rng: np.random.Generator) -> RevolutionFit:
+    """The full fit, with its section's center and ends set anew while the axis still moves much."""
+    for _ in range(ROUNDS):
+        before = fit.crown_radius
+        fit = fit_revolution(points, region_of(fit.axis, *fit.axis.meridian(fit.points)), rng)
+        if abs(fit.crown_radius - before) < SETTLED * before:
+            break
+    return fit
 
 
 def _trials(
-    points: Array, samples: SurfaceSamples, counted: Array, marked: Array | None, rng: np.random.Generator
+    points: Array, samples: SurfaceSamples, counted: Array, extent: float, marked: Array | None, rng: np.random.Generator
 ) -> tuple[list[_Trial], JobError | None]:
     """Quick fits from the best candidates, most support first, and the first failure."""
     trials: list[_Trial] = []
@@ -81,8 +99,9 @@ def _trials(
         except JobError as error:
             failure = failure or error
             continue
-        on_it = 1.0 if marked is None else _close_share(fit, marked, ROUGHLY_CLOSE)
-        support = _close_share(fit, counted, CLOSE) * len(counted) * fit.crown_radius * on_it**2
+        on_it = 1.0 if marked is None else _close_share(fit, marked, ROUGHLY_CLOSE * extent)
+        lever = min(fit.crown_radius, FULL_RADIUS * extent)
+        support = _close_share(fit, counted, CLOSE * extent) * len(counted) * lever * on_it**2
         trials.append(_Trial(fit, support, on_it))
     return sorted(trials, key=lambda trial: -trial.support), failure
 
@@ -90,7 +109,7 @@ def _trials(
 def _close_share(fit: RevolutionFit, points: Array, reach: float) -> float:
     rho, along = fit.axis.meridian(points)
     _, angle = fit.section.polar(rho, along)
-    close = np.abs(fit.section.distance(rho, along)[0]) < reach * fit.crown_radius
+    close = np.abs(fit.section.distance(rho, along)[0]) < reach
     return float(np.mean(close & (angle > fit.section.start) & (angle < fit.section.end)))
 
 

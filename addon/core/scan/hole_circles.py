@@ -42,7 +42,7 @@ def hole_circles(flat: Array, smallest: float, largest: float) -> list[HoleCircl
     if len(flat) < 50:
         return []
     spacing = _spacing(flat)
-    cell = max(2.2 * spacing, smallest / 12.0)
+    cell = max(2.5 * spacing, smallest / 12.0)
     origin = flat.min(axis=0) - 2.0 * cell
     index = np.floor((flat - origin) / cell).astype(np.int64)
     size = index.max(axis=0) + 3
@@ -50,8 +50,11 @@ def hole_circles(flat: Array, smallest: float, largest: float) -> list[HoleCircl
     filled[index[:, 0], index[:, 1]] = True
     found = []
     for seed in _enclosed(~filled):
+        if len(seed) * cell**2 < 0.2 * smallest**2:
+            continue  # stray points may part a hole's empty cells, but a fifth of them hang together
         center = origin + (seed.mean(axis=0) + 0.5) * cell
-        hole = _measured(flat, center, spacing, largest)
+        near = flat[np.abs(flat - center).max(axis=1) < 1.5 * largest]
+        hole = _measured(near, center, spacing, largest)
         if hole is not None and smallest <= hole.diameter <= largest:
             found.append(hole)
     return sorted(_once(found), key=lambda hole: tuple(np.round(hole.center, 3)))

@@ -6,6 +6,7 @@ from __future__ import annotations
 import numpy as np
 
 from ..arrays import Array
+from ..fits.directions import across, unit
 from .axis import Axis
 
 # All normals of a surface of revolution meet its axis. A line with direction n through p has the Pluecker coordinates
@@ -46,3 +47,25 @@ def skewness(axis: Axis, points: Array, normals: Array) -> tuple[Array, Array]:
     rho, _ = axis.meridian(points)
     lever = np.cross(axis.direction, away)
     return np.einsum("ij,ij->i", lever, normals) / np.maximum(rho, 1e-9), rho
+
+
+def meridian_step(axis: Axis, points: Array, normals: Array, weights: Array) -> Axis:
+    """One Gauss-Newton step of the axis toward the least weighted sum of squares of `skewness`.
+
+    points, normals : (n, 3) float; weights : (n,) float >= 0. The step is cut to 0.2 of the mean radius and 0.2 radians.
+    """
+    middle = weights @ points / weights.sum()
+    axis = axis.at(float((middle - axis.point) @ axis.direction))
+    tangents = across(axis.direction)
+    sine, rho = skewness(axis, points, normals)
+    away = points - axis.point
+    lever = np.cross(axis.direction, away) / np.maximum(rho, 1e-9)[:, None]
+    side = normals - sine[:, None] * lever
+    moved = [-np.cross(axis.direction, tangent) for tangent in tangents]
+    columns = [side @ change for change in moved] + [np.einsum("ij,ij->i", side, np.cross(tangent, away)) for tangent in tangents]
+    jacobian = np.stack(columns, axis=1) / np.maximum(rho, 1e-9)[:, None]
+    pull = (jacobian * weights[:, None]).T
+    step = -np.linalg.lstsq(pull @ jacobian, pull @ sine, rcond=1e-12)[0]
+    largest = 0.2 * np.array([1.0, 1.0, 0.0, 0.0]) * float(weights @ rho / weights.sum()) + 0.2 * np.array([0.0, 0.0, 1.0, 1.0])
+    step *= min(1.0, float((largest / np.maximum(np.abs(step), 1e-300)).min()))
+    return Axis(axis.point + step[:2] @ tangents, unit(axis.direction + step[2:] @ tangents))

@@ -17,7 +17,7 @@ from .scan_data import random_rows
 from .tire_region import LOWEST_RADIUS, TireRegion
 
 FIT_POINTS = 40_000
-STEPS = 40
+STEPS = 60
 FIRST_CUT = 0.02
 """Of the crown's radius: how far points may lie from the first section. Falls to a few standard deviations."""
 LEAST_CUT = 2e-5
@@ -76,7 +76,7 @@ def fit_revolution(
         axis, section = _moved(axis, section, change)
         near = residuals[np.abs(residuals) < cut]
         settled = bool(np.abs(change[:4] * [1, 1, region.crown_radius, region.crown_radius]).max() < 1e-7 * region.crown_radius)
-        smaller = max(TUKEY_CUT * scale_of(near), 0.5 * cut, LEAST_CUT * region.crown_radius)
+        smaller = max(TUKEY_CUT * scale_of(near), 0.7 * cut, LEAST_CUT * region.crown_radius)
         if settled and step > 3 and smaller > 0.9 * cut:
             break
         cut = min(smaller, cut)

@@ -12,16 +12,20 @@ from numpy.typing import NDArray
 from ..arrays import Array, Index, Mask
 from ..errors import JobError
 from .axis import Axis
-from .linear_complex import axis_of_normals, feet, plucker_rows, skewness
+from .linear_complex import axis_of_normals, feet, meridian_step, plucker_rows, skewness
 from .robust import biweight
 from .surface_samples import SurfaceSamples
 
 BALLS = 160
-"""Places where five normals are drawn together, so that a part that covers little of the scan still is hit."""
-DRAWS = 20
-"""Draws of five normals from each ball."""
-LARGEST_RADIUS = 0.8
-"""Of the scan's extent; a nearly flat part looks like a piece of a far larger wheel."""
+"""Places where normals are drawn together, so that a part that covers little of the scan still is hit."""
+DRAWS = 10
+DRAWN = (5, 20)
+"""Draws from each ball, and the number of normals in one: five are the least, and hit where little is clean; twenty tell
+the axis better where the ball is clean."""
+FULL_LEVER = 0.5
+"""Of the scan's extent; the radius up to which more radius means more evidence."""
+LARGEST_RADIUS = 2.0
+"""Of the scan's extent; an arc of 30 degrees is half as long as its radius; a nearly flat part looks like a piece of a far larger wheel."""
 ANGLE_STEP_DEG = 5.0
 
 
@@ -49,7 +53,7 @@ def revolution_candidates(samples: SurfaceSamples, rng: np.random.Generator) -> 
     """Axes about which much surface turns, most first, each sample counted with its radius; at most ten, at least one.
 
     Raises JobError if nothing in the samples turns about an axis.
-    Random draws of five normals (the unknowns of a linear complex) each from one ball, ranked by how many normals meet
+    Random draws of normals (five leave one linear complex) each from one ball, ranked by how many normals meet
     the axis; the best are refined with robust weights. Fischler and Bolles, Comm. ACM 24 (1981) 381.
     """
     if len(samples.points) < 50:
@@ -61,8 +65,8 @@ def revolution_candidates(samples: SurfaceSamples, rng: np.random.Generator) -> 
     points, normals = points[some], samples.normals[some]
     cell = 3.0 * samples.cell / extent
     starts = _best_draws(points, normals, rng)
-    found = _ranked([_refined(axis, points[:4000], normals[:4000], 2.0 * cell, COARSE) for axis in starts])
-    found = _ranked([_refined(revolution.axis, points, normals, cell, FINE) for revolution in found[:10]])
+    found = _ranked([_coarse(axis, points[:4000], normals[:4000], 2.0 * cell) for axis in starts])
+    found = _ranked([_fine(revolution.axis, points, normals, cell) for revolution in found[:10]])
     if found[0].evidence <= 0.0:
         raise JobError("scan", "no part of it is a surface of revolution, scan more of the tire or point to it with hints")
     return [_in_scan(revolution, samples, center, extent) for revolution in _distinct(found)]
@@ -90,9 +94,8 @@ def _ranked(found: list[Revolution]) -> list[Revolution]:
 
 
 def _best_draws(points: Array, normals: Array, rng: np.random.Generator, keep: int = 30) -> list[Axis]:
-    index = _draws(points, rng)
     rows = plucker_rows(points, normals)
-    null = np.linalg.svd(rows[index], full_matrices=True)[2][:, -1]
+    null = np.concatenate([np.linalg.svd(rows[index])[2][:, -1] for index in _draws(points, rng)])
     length = np.linalg.norm(null[:, :3], axis=1)
     null = null[length > 1e-6] / length[length > 1e-6, None]
     directions = null[:, :3]
@@ -111,16 +114,17 @@ def _best_draws(points: Array, normals: Array, rng: np.random.Generator, keep: i
     return kept
 
 
-def _draws(points: Array, rng: np.random.Generator) -> Index:
-    draws = []
+def _draws(points: Array, rng: np.random.Generator) -> list[Index]:
+    """For each of DRAWN the indices (d, count) of that many points, each row from one ball of random size."""
+    balls = []
     for center in points[rng.integers(0, len(points), BALLS)]:
-        radius = 0.04 * 10.0 ** rng.uniform(0.0, 1.0)
+        radius = 0.04 * 20.0 ** rng.uniform(0.0, 1.0)
         inside = np.flatnonzero(np.einsum("ij,ij->i", points - center, points - center) < radius**2)
         if len(inside) >= 12:
-            draws.append(rng.choice(inside, (DRAWS, 5)))
-    if not draws:
-        draws.append(rng.integers(0, len(points), (BALLS * DRAWS, 5)))
-    return np.concatenate(draws)
+            balls.append(inside)
+    if not balls:
+        balls.append(np.arange(len(points)))
+    return [np.concatenate([rng.choice(inside, (DRAWS, count)) for inside in balls]) for count in DRAWN]
 
 
 def _scores(directions: Array, origins: Array, points: Array, normals: Array, rows: Array) -> Array:
@@ -131,7 +135,7 @@ def _scores(directions: Array, origins: Array, points: Array, normals: Array, ro
     along = a @ p.T - np.einsum("ij,ij->i", a, q)[:, None]
     square = np.sum(p**2, axis=1) - 2.0 * q @ p.T + np.sum(q**2, axis=1)[:, None]
     rho = np.sqrt(np.maximum(square - along**2, 1e-8))
-    lever = rho * (1.0 - (a @ n.T) ** 2)
+    lever = np.minimum(rho, FULL_LEVER) * (1.0 - (a @ n.T) ** 2)
     return np.asarray(np.where(rho < LARGEST_RADIUS, lever * _excess(meet / rho, 0.05), 0.0).sum(axis=1), dtype=np.float64)
 
 
@@ -142,19 +146,40 @@ def _excess(sine: NDArray[Any], narrow: float) -> NDArray[Any]:
     return np.asarray((size < narrow).astype(sine.dtype) - np.float32(0.25) * (size < 4.0 * narrow))
 
 
-def _refined(axis: Axis, points: Array, normals: Array, cell: float, cuts: tuple[float, ...]) -> Revolution:
-    for cut in cuts:
-        sine, rho = skewness(axis, points, normals)
-        lever = (1.0 - (normals @ axis.direction) ** 2) * (rho < LARGEST_RADIUS)
-        weights = biweight(sine, cut) * lever * coherence(axis, points, np.abs(sine) < max(cut, EVIDENCE_SINE), cell)[0]
+def _coarse(axis: Axis, points: Array, normals: Array, cell: float) -> Revolution:
+    """Robust steps by the linear complex: far reaching, but drawn toward the surface by noise of the normals."""
+    for cut in COARSE:
+        weights = _weights(axis, points, normals, cell, cut)
         if np.count_nonzero(weights) < 20:
             return Revolution(axis, np.zeros(len(points), bool), 0.0)
+        rho, _ = axis.meridian(points)
         axis = axis_of_normals(points, normals, weights / np.maximum(rho, 0.02) ** 2)
+    return _judged(axis, points, normals, cell)
+
+
+def _fine(axis: Axis, points: Array, normals: Array, cell: float) -> Revolution:
+    """Robust Gauss-Newton steps on the angles between normals and meridian planes, which noise does not bias."""
+    for cut in FINE:
+        weights = _weights(axis, points, normals, cell, cut)
+        if np.count_nonzero(weights) < 20:
+            return Revolution(axis, np.zeros(len(points), bool), 0.0)
+        axis = meridian_step(axis, points, normals, weights)
+    return _judged(axis, points, normals, cell)
+
+
+def _weights(axis: Axis, points: Array, normals: Array, cell: float, cut: float) -> Array:
+    sine, rho = skewness(axis, points, normals)
+    lever = (1.0 - (normals @ axis.direction) ** 2) * (rho < LARGEST_RADIUS)
+    share, _ = coherence(axis, points, np.abs(sine) < max(cut, EVIDENCE_SINE), cell)
+    return biweight(sine, cut) * lever * share
+
+
+def _judged(axis: Axis, points: Array, normals: Array, cell: float) -> Revolution:
     sine, rho = skewness(axis, points, normals)
     inside = (np.abs(sine) < EVIDENCE_SINE) & (rho < LARGEST_RADIUS)
     share, turns = coherence(axis, points, inside, cell)
-    lever = (rho < LARGEST_RADIUS) * rho * (1.0 - (normals @ axis.direction) ** 2) * _excess(sine, 0.5 * EVIDENCE_SINE)
-    return Revolution(axis, inside, max(float((lever * share**2 * (turns >= 3)).sum()), 0.0))
+    lever = np.minimum(rho, FULL_LEVER) * (1.0 - (normals @ axis.direction) ** 2) * _excess(sine, 0.5 * EVIDENCE_SINE)
+    return Revolution(axis, inside, max(float((lever * share**2 * ((turns >= 3) & (rho < LARGEST_RADIUS))).sum()), 0.0))
 
 
 def coherence(axis: Axis, points: Array, inside: Mask, cell: float) -> tuple[Array, Array]:

@@ -43,14 +43,21 @@ def tire_region(samples: SurfaceSamples, revolution: Revolution) -> TireRegion:
     if len(chosen) < 30:
         raise JobError("scan.tire", "too little of it is a surface of revolution, scan more of the tire or point to it with hints")
     part = chosen[_largest_part(rho[chosen], along[chosen], 4.0 * samples.cell)]
-    crown = float(np.percentile(rho[part], 99.5))
-    outer = part[rho[part] > 0.5 * (1.0 + LOWEST_RADIUS) * crown]
-    low, high = np.percentile(along[outer], [1.0, 99.0])
+    return region_of(axis, rho[part], along[part])
+
+
+def region_of(axis: Axis, rho: Array, along: Array) -> TireRegion:
+    """The outer section through points of a tire, given by radius (n,) and place along the axis (n,).
+
+    Raises JobError if they are too few.
+    """
+    crown = float(np.percentile(rho, 99.5))
+    outer = along[rho > 0.5 * (1.0 + LOWEST_RADIUS) * crown]
+    low, high = np.percentile(outer, [1.0, 99.0])
     half = float(np.clip(0.5 * (high - low), 0.08 * crown, 0.25 * crown))
-    middle = axis.at(0.5 * float(low + high))
-    outer = part[rho[part] > LOWEST_RADIUS * crown]
-    section = _first_section(rho[outer], along[outer] - 0.5 * float(low + high), crown - half)
-    return TireRegion(middle, crown, section)
+    middle = 0.5 * float(low + high)
+    near = rho > LOWEST_RADIUS * crown
+    return TireRegion(axis.at(middle), crown, _first_section(rho[near], along[near] - middle, crown - half))
 
 
 def _largest_part(rho: Array, along: Array, cell: float) -> Index:

@@ -57,13 +57,14 @@ def tire_section(points: Array, fit: RevolutionFit, center: CenterPlane) -> Tire
     crown = float(r[:widest].max())
     gap = 0.5 * (right[:count] - left[:count])
     lateral = errors * np.sign(angle)
+    ripple = float(np.sqrt(np.nanmean(np.concatenate([right, left]) ** 2)))  # what the bins say beyond the smooth curve
     width_angles = np.array([1.0, -1.0]) * BIN * (widest - 1)
     return TireSection(
         profile=_as_sheet(x[:widest], crown - r[:widest]),
         crown_radius=crown,
-        crown_radius_sigma=crown_sigma(fit, center),
+        crown_radius_sigma=float(np.hypot(crown_sigma(fit, center), ripple)),
         section_width=2.0 * float(x[widest - 1]),
-        section_width_sigma=_width_sigma(fit, center, width_angles),
+        section_width_sigma=float(np.hypot(_width_sigma(fit, center, width_angles), 2.0 * ripple)),
         run_out_radial=_spread(turn, errors, np.abs(angle) < np.radians(20.0)),
         run_out_lateral=_spread(turn, lateral, np.abs(np.abs(angle) - np.radians(70.0)) < np.radians(25.0)),
         asymmetry=float(np.sqrt(np.nanmean(gap**2))) if np.isfinite(gap).any() else float("nan"),
