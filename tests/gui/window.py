@@ -24,6 +24,7 @@ view = bpy.context.preferences.view
 view.show_splash = False
 view.smooth_view = 0
 view.show_tooltips = False
+view.filebrowser_display_type = "SCREEN"  # there is no window manager
 bpy.context.preferences.system.use_region_overlap = False  # else each move over the sidebar draws the whole view
 bpy.context.preferences.filepaths.use_auto_save_temporary_files = False
 bpy.context.preferences.use_preferences_save = False

@@ -1,0 +1,142 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""The main job by mouse and keys: load a sheet, seed, drag through the tire, scale, extrude, undo, save, solid, halves."""
+
+from __future__ import annotations
+
+import shutil
+from pathlib import Path
+
+import pytest
+
+from tests.gui.real_host import real_host_of_environment
+from tests.gui.shaping import Shaping
+from tests.gui.sidebar import Sidebar
+from tests.gui.window import Window
+
+SHEET = Path(__file__).resolve().parents[2] / "blend_demo" / "front_17.toml"
+BROKEN_MM = 0.01
+"""The evaluated mesh holds float32: 3e-5 mm at 350 mm; the guard's own tolerance is 0.001 mm."""
+STEPS = 40
+POP = 4.0
+"""Between two mouse steps no skin point may move more than this many times the mouse step."""
+
+
+@pytest.mark.window
+def test_shaping() -> None:
+    with Window(real_host_of_environment()) as window:
+        sidebar = Sidebar(window, "FENDERWRIGHT_PT_")
+        shaping = Shaping(window)
+        seed(window, sidebar, shaping)
+        select_crown(window, shaping)
+        drag_through_the_tire(window, shaping)
+        scale_and_extrude(window, shaping)
+        undo_and_redo(window, shaping)
+        save_and_reopen(window, shaping)
+        build_and_write(window, sidebar, shaping)
+        assert "Traceback" not in window.printed(), window.printed()
+
+
+def seed(window: Window, sidebar: Sidebar, shaping: Shaping) -> None:
+    window.move(*shaping.middle_of_view())
+    window.keys("a", "Delete")
+    sidebar.show()
+    sidebar.show_tab("Fenderwright")
+    sheet = window.folder / SHEET.name
+    shutil.copy(SHEET, sheet)
+    sidebar.press("fenderwright.load_sheet")
+    shaping.choose_file(sheet)
+    window.wait_for("facts() is not None")
+    sidebar.press("fenderwright.seed_cage")
+    window.wait_for("cage() is not None")
+    shaping.ask("look()\nresult = 1")
+    assert shaping.clearance() > -BROKEN_MM
+    window.picture("seeded")
+
+
+def select_crown(window: Window, shaping: Shaping) -> None:
+    window.move(*shaping.middle_of_view())
+    window.keys("Tab", "3")
+    window.wait_for("cage().mode == 'EDIT'")
+    window.keys("alt+a")
+    window.click(*shaping.place_of(shaping.crown_faces(1)[0]))
+    assert window.ask("result = selected_faces()") == 1
+    window.picture("crown_selected")
+
+
+def drag_through_the_tire(window: Window, shaping: Shaping) -> None:
+    """Straight down by 250 mm: through the crown of the tire and on to the axle."""
+    top = shaping.crown_faces(1)[0]
+    start, end = shaping.place_of(top), shaping.place_of([top[0], top[1], top[2] - 250.0])
+    step_mm = 250.0 / STEPS
+    window.move(*start)
+    window.settle()
+    window.keys("g", "z")
+    shaping.largest_way()
+
+    def check(step: int) -> None:
+        room, way = shaping.clearance(), shaping.largest_way()
+        assert room > -BROKEN_MM, f"step {step}: {room} mm"
+        assert way < POP * step_mm, f"step {step}: a skin point went {way} mm at a mouse step of {step_mm} mm"
+        if step == STEPS // 2:
+            window.picture("dragged_down")
+
+    window.drag(start, end, STEPS, check)
+    window.click(*end)
+    assert shaping.clearance() > -BROKEN_MM
+    assert min(center[2] for center in shaping.crown_faces(1)) > 0.0
+    window.picture("after_drag")
+
+
+def scale_and_extrude(window: Window, shaping: Shaping) -> None:
+    x, y = shaping.middle_of_view()
+    window.move(x + 200, y)
+    window.settle()
+    window.keys("s")
+    window.drag((x + 200, y), (x + 60, y), 10, lambda step: check_clear(shaping, f"scale {step}"))
+    window.click(x + 60, y)
+    window.keys("e")
+    window.drag((x, y), (x, y - 150), 10, lambda step: check_clear(shaping, f"extrude {step}"))
+    window.click(x, y - 150)
+    check_clear(shaping, "after extruding")
+    window.picture("extruded")
+
+
+def check_clear(shaping: Shaping, when: str) -> None:
+    room = shaping.clearance()
+    assert room > -BROKEN_MM, f"{when}: {room} mm"
+
+
+def undo_and_redo(window: Window, shaping: Shaping) -> None:
+    faces = shaping.ask("result = len(face_centers())")
+    for key in ("ctrl+z", "ctrl+shift+z"):
+        for number in range(3):
+            window.keys(key)
+            window.settle()
+            check_clear(shaping, f"{key} {number + 1}")
+    assert shaping.ask("result = len(face_centers())") == faces
+
+
+def save_and_reopen(window: Window, shaping: Shaping) -> None:
+    window.move(*shaping.middle_of_view())
+    window.keys("Tab")
+    window.wait_for("cage().mode == 'OBJECT'")
+    faces = shaping.ask("result = len(face_centers())")
+    window.keys("ctrl+s")
+    shaping.choose_file(window.folder / "shaped.blend")
+    window.wait_for("bpy.data.filepath.endswith('shaped.blend') and not bpy.data.is_dirty")
+    shaping.ask("bpy.ops.wm.read_homefile()\nresult = 1")
+    shaping.ask(f"bpy.ops.wm.open_mainfile(filepath={str(window.folder / 'shaped.blend')!r})\nresult = 1")
+    window.wait_for("cage() is not None and facts() is not None")
+    assert shaping.ask("result = len(face_centers())") == faces
+    check_clear(shaping, "after reopening")
+
+
+def build_and_write(window: Window, sidebar: Sidebar, shaping: Shaping) -> None:
+    sidebar.press("fenderwright.build_solid")
+    window.settle()
+    window.picture("solid")
+    out = window.folder / "written"
+    sidebar.press("fenderwright.write_halves")
+    shaping.choose_file(out / "x")
+    window.wait_for(f"__import__('os').path.exists({str(out / 'fender_front.stl')!r})", 60.0)
+    assert {"fender_front.stl", "fender_rear.stl", "report.json"} <= {path.name for path in out.iterdir()}
