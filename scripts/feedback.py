@@ -49,7 +49,7 @@ def run(sheet: Path, readings: Path, out: Path | None) -> int:
         if all(item.undetermined for item in result.corrections):
             return 1
         write_sheet(out, parse_job(result.sheet))
-    except (JobError, OSError, ValueError) as error:
+    except (JobError, OSError, TypeError, ValueError) as error:
         print(error, file=sys.stderr)
         return 2
     print(f"Corrected sheet: {out}")
@@ -60,7 +60,7 @@ def _read(path: Path) -> dict[str, Any]:
     text = path.read_text(encoding="utf-8-sig")
     data = json.loads(text) if path.suffix.lower() == ".json" else tomllib.loads(text)
     if not isinstance(data, dict):
-        raise ValueError(f"{path.name}: holds no table")
+        raise TypeError(f"{path.name}: holds no table")
     return data
 
 

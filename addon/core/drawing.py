@@ -56,7 +56,8 @@ class Drawing:
 def circle(center: ArrayLike, radius: float, *, begin_deg: float = 0.0, end_deg: float = 360.0, width: float = 0.3) -> Stroke:
     """Arc or circle, counterclockwise from the x axis, chords under 0.02 mm off."""
     turn = np.radians(end_deg - begin_deg)
-    steps = max(int(np.ceil(abs(turn) / (2.0 * np.sqrt(2.0 * 0.02 / max(radius, 0.02))))), 8)
+    # Multiples of four, so that a full circle is as wide and high as its diameter.
+    steps = 4 * max(int(np.ceil(abs(turn) / (8.0 * np.sqrt(2.0 * 0.02 / max(radius, 0.02))))), 2)
     angle = np.radians(begin_deg) + np.linspace(0.0, turn, steps + 1)
     return Stroke(np.asarray(center) + radius * np.column_stack([np.cos(angle), np.sin(angle)]), width)
 

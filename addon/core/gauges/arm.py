@@ -16,7 +16,7 @@ from ..section import side_profile
 from ..solid.sheet import Sheet
 from ..solid.triangle_mesh import TriangleMesh
 from ..tables.fasteners import NOMINAL_DIAMETER
-from ..tables.gauge_rules import LAP_MM, LAP_THREAD, LONGEST_ARM_DEG, STRUT_DEPTH_MM, STRUT_WIDTH_MM
+from ..tables.gauge_rules import LAP_MM, LAP_THREAD, LONGEST_ARM_DEG, SHORTEST_ARM_DEG, STRUT_DEPTH_MM, STRUT_WIDTH_MM
 from ..wheel_axes import point_at, radius_of, station_of
 from .prisms import band_prism, cylinder, frame_place
 
@@ -95,10 +95,16 @@ def crown_radius(job: Job, sheet: Sheet, stations: Array) -> Array:
     raise JobError("strip station", f"between {low:.0f} and {high:.0f} degrees the fender does not run through; no arm can follow it")
 
 
-def least_pieces(course: ArmCourse) -> int:
-    """Pieces that an arm has at least: none of them may turn by more than LONGEST_ARM_DEG; 0 for a strip at the root."""
+def piece_counts(course: ArmCourse) -> range:
+    """In how many pieces the arm may come, the fewest first; 0 for a strip at the root.
+
+    None of them may turn by more than LONGEST_ARM_DEG, nor be too short for its laps.
+    """
     turn = abs(float(course.stations[-1] - course.stations[0]))
-    return 0 if turn < STEP_DEG else int(np.ceil(turn / LONGEST_ARM_DEG - 1e-9))
+    if turn < STEP_DEG:
+        return range(1)
+    least = int(np.ceil(turn / LONGEST_ARM_DEG - 1e-9))
+    return range(least, max(least, int(turn / SHORTEST_ARM_DEG)) + 1)
 
 
 def arm_pieces(course: ArmCourse, count: int) -> tuple[ArmPiece, ...]:

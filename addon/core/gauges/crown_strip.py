@@ -16,14 +16,12 @@ from ..solid.sheet import Sheet
 from ..solid.triangle_mesh import TriangleMesh
 from ..tables.gauge_rules import LAP_MM, LAP_PLAY_MM, LAP_THREAD, LEAN_DEG, STRIP_WIDTHS_MM, STRUT_WIDTH_MM, USUAL_TEXT_MM
 from ..wheel_axes import point_at
-from .arm import ArmCourse, ArmPiece, arm_course, arm_pieces, least_pieces
+from .arm import ArmCourse, ArmPiece, arm_course, arm_pieces, piece_counts
 from .gauge import Gauge, bed_pose, size_of
 from .label import Line, Row, line_width, raised
 from .strip_body import StripBody
 from .strip_points import gauge_points, wall_section
 from .tab import Tab, blocked_half_width, tab
-
-_MORE_PIECES = 4
 
 
 def crown_strip(
@@ -45,10 +43,9 @@ def crown_strip(
     course = arm_course(job, frame, sheet, station_deg, hung.thickness, hung.span_v)
     blocked = blocked_half_width(job, frame, hung, station_deg, 0.5 * width)
     points = gauge_points(job, frame, inner, station_deg)
-    least = least_pieces(course)
     for half in (False, True):
         body = StripBody(job, inner, outer, station_deg, width, half)
-        for count in range(least, least + _MORE_PIECES if least else 1):
+        for count in piece_counts(course):
             pieces = arm_pieces(course, count) if count else (ArmPiece((station_deg, station_deg), (), ()),)
             strip = _with_strip(job, body, course, pieces, hung, blocked, date)
             arms = [_arm_gauge(job, course, pieces, number, hung) for number in range(1, len(pieces))]
