@@ -20,7 +20,7 @@ class Tolerances:
     """Cage points this close to the mirror plane lie on it."""
     weld: float = 1e-6
     """Points closer than this are one point."""
-    shortest_edge: float = 1e-3
+    shortest_edge: float = 2e-4
     """Shorter edges are drawn together before a file is written: float32 steps are 3e-5 from 256 to 512 mm."""
 
 

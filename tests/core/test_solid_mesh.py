@@ -109,18 +109,18 @@ def test_short_edges_are_drawn_together_and_the_body_stays_closed() -> None:
         triangles[row] = [new, b, c]
         triangles += [[a, b, new], [a, new, c]]
     rough = TriangleMesh(vertices, np.array(triangles))
-    assert rough.is_closed and rough.shortest_edge < 1e-3
+    assert rough.is_closed and rough.shortest_edge < 2e-4
     smooth = cleaned(rough)
     assert smooth.is_closed and smooth.genus == 1
-    assert smooth.shortest_edge >= 1e-3
+    assert smooth.shortest_edge >= 2e-4
     assert len(smooth.vertices) == len(mesh.vertices)
     assert_allclose(smooth.volume, mesh.volume, rtol=1e-7)
 
 
 def test_edge_whose_contraction_would_pinch_the_body_stays() -> None:
-    """A thin neck: three points in a ring of 1e-4 mm; drawing two together would leave a flap."""
+    """A thin neck: three points in a ring of 1e-5 mm; drawing two together would leave a flap."""
     angle = 2 * np.pi * np.arange(3) / 3
-    neck = 1e-4 * np.stack([np.cos(angle), np.sin(angle), 0 * angle], axis=1)
+    neck = 1e-5 * np.stack([np.cos(angle), np.sin(angle), 0 * angle], axis=1)
     vertices = np.concatenate([neck, [[0, 0, 5.0], [0, 0, -5.0]]])
     i = np.arange(3)
     j = np.roll(i, -1)

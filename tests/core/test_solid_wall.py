@@ -201,6 +201,18 @@ def test_sheets_without_a_wall_are_named() -> None:
         closed_wall(twice, 0.0, 1.0)
 
 
+def test_collapsed_faces_are_named() -> None:
+    flat = plane_sheet(np.linspace(0, 20, 5), np.linspace(0, 20, 5))
+    points = np.array(flat.points)
+    points[12] = points[13]
+    with pytest.raises(ShapeError, match="collapsed to a line or a point"):
+        closed_wall(Sheet(points, flat.normals, flat.triangles), 0.0, 1.0)
+    normals = np.array(flat.normals)
+    normals[12] = 0.0
+    with pytest.raises(ShapeError, match="collapsed to a line or a point"):
+        closed_wall(Sheet(flat.points, normals, flat.triangles), 0.0, 1.0)
+
+
 def test_edge_that_curls_inside_its_rim_is_refused() -> None:
     """An opening of 1 mm has no room for a half round of 1.5 mm."""
     angle, radius = np.linspace(0, 2 * np.pi, 25)[:-1], np.linspace(1.0, 30.0, 12)

@@ -27,6 +27,7 @@ class ClosedWall:
 
     mesh : the closed mesh; its first triangles are those of the outer face, as many as `triangles`, then those of the inner
     outer, inner : (n, 3) float, the two faces, point by point; triangles : (m, 3) int of either face
+    normals : (n, 3) float, unit, outward, of the face that the wall was built on
     boundary : edge of the faces; thickness : nominal, mm; edge : kind of rim
     seat_weight : (n,) float, 1 on the seat, 0 where the wall has its plain shape
     """
@@ -34,6 +35,7 @@ class ClosedWall:
     mesh: TriangleMesh
     outer: Array
     inner: Array
+    normals: Array
     triangles: Index
     boundary: Boundary
     thickness: float
@@ -76,13 +78,13 @@ def closed_wall(sheet: Sheet, outward: float, inward: float, edge: str = "round"
         other = _filled(other, face, sheet.points + (offset + away) * sheet.normals, away, thickness)
     outer, inner = (other, face.points) if on_inner else (face.points, other)
     mesh = _closed(outer, inner, sheet.triangles, boundary, rim_profile(edge, thickness, TOLERANCES.chord))
-    return ClosedWall(mesh, outer, inner, sheet.triangles, boundary, thickness, edge, face.weight)
+    return ClosedWall(mesh, outer, inner, face.normals, sheet.triangles, boundary, thickness, edge, face.weight)
 
 
 def _filled(constant: Array, face: SeatedFace, plain: Array, away: float, thickness: float) -> Array:
     """The other face of a solid seat: left as it was (plain) where the seated face moved off it, else at a constant wall."""
     thicker = -np.sign(away) * face.lift
-    left = smooth_step(2.0 * thicker / thickness)
+    left = smooth_step(thicker / thickness)
     return constant + left[:, None] * (plain - constant)
 
 

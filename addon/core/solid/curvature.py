@@ -7,6 +7,7 @@ import numpy as np
 
 from ..arrays import Array
 from ..errors import ShapeError
+from ..tolerances import TOLERANCES
 from .place import said
 from .sheet import Sheet
 
@@ -17,12 +18,14 @@ LEAST_SHRINK = 0.02
 def principal_curvatures(sheet: Sheet) -> tuple[Array, Array]:
     """Least and greatest curvature of each triangle, (m,) float, 1/mm, positive where the sheet bulges along its normal.
 
+    Raises ShapeError where a triangle has no area or a point no normal.
     Weingarten map from the differences of the normals over each triangle: S = D E^-1 in the plane of the triangle, with
     the edges E and the differences D of the normals as columns; its symmetric part has the curvatures as eigenvalues.
     """
     a, b, c = np.moveaxis(sheet.points[sheet.triangles], 1, 0)
     na, nb, nc = np.moveaxis(sheet.normals[sheet.triangles], 1, 0)
     e1, e2 = b - a, c - a
+    _refuse_flat(sheet, np.linalg.norm(np.cross(e1, e2), axis=1))
     x = e1 / np.linalg.norm(e1, axis=1, keepdims=True)
     across = e2 - x * np.einsum("ij,ij->i", e2, x)[:, None]
     y = across / np.linalg.norm(across, axis=1, keepdims=True)
@@ -33,6 +36,16 @@ def principal_curvatures(sheet: Sheet) -> tuple[Array, Array]:
     mean = 0.5 * (shape[:, 0, 0] + shape[:, 1, 1])
     spread = np.hypot(0.5 * (shape[:, 0, 0] - shape[:, 1, 1]), 0.5 * (shape[:, 0, 1] + shape[:, 1, 0]))
     return mean - spread, mean + spread
+
+
+def _refuse_flat(sheet: Sheet, doubled_area: Array) -> None:
+    without_normal = np.linalg.norm(sheet.normals, axis=1) < 0.5
+    flat = (doubled_area < TOLERANCES.weld**2) | without_normal[sheet.triangles].any(axis=1)
+    if flat.any():
+        place = sheet.points[sheet.triangles[np.argmax(flat)]].mean(axis=0)
+        raise ShapeError(
+            f"a face of the skin has collapsed to a line or a point {said(place)}; pull it open or dissolve it", place
+        )
 
 
 def check_offset(sheet: Sheet, out: float, inward: float) -> None:

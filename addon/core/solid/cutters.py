@@ -21,8 +21,8 @@ from .triangle_mesh import TriangleMesh, connected_labels
 OVERLAP = 1.0
 """How far cutters reach past what they cut, mm."""
 
-SKIN_MARGIN = 0.25
-"""How far a layer reaches past the face of the wall, in walls. Less than the half wall that a face can always bear."""
+SKIN_MARGIN = 0.1
+"""How far a layer reaches past the face of the wall, in walls: clear of it, but little, so that it does not fold in a bend."""
 
 PROUD = 0.5
 """How far a bead stands over the outer face, in walls: see rim_profile.BEAD_RADIUS."""
@@ -80,18 +80,16 @@ def _layer(wall: ClosedWall, joint: Joint, side: float) -> TriangleMesh:
     side : 1 the outer layer, -1 the inner one. The layer reaches past the rim.
     """
     middle, half = 0.5 * (wall.outer + wall.inner), 0.5 * (wall.outer - wall.inner)
-    length = np.linalg.norm(half, axis=1, keepdims=True)
-    across = half / length
-    reach = joint.half_length + 2.0 * OVERLAP
-    near = np.abs(joint.along(middle)) <= reach
+    near = np.abs(joint.along(middle)) <= joint.half_length + 2.0 * OVERLAP
     triangles = wall.triangles[near[wall.triangles].any(axis=1)]
     old, triangles = _parted(triangles)
-    middle_here, triangles, old = _past_rim(wall, middle, across, old, triangles)
+    middle_here, triangles, old = _past_rim(wall, middle, old, triangles)
     margin = (SKIN_MARGIN + (PROUD if side > 0 and wall.edge == "bead" else 0.0)) * wall.thickness
     # square to the layer's own face, which in a solid seat is not square to the wall, so that the fit is the same everywhere
     start = middle_here - side * 0.5 * joint.fit * _normals(middle, wall.triangles)[old]
-    stop = middle_here + side * (length[old] + margin) * across[old]
-    outward = across[old[triangles]].mean(axis=1)
+    face_normals = _normals(wall.outer if side > 0 else wall.inner, wall.triangles)
+    stop = middle_here + side * (half + margin * face_normals)[old]
+    outward = wall.normals[old[triangles]].mean(axis=1)
     for face in (start, stop):
         folded = np.einsum("ij,ij->i", TriangleMesh(face, triangles).area_vectors, outward) <= 0
         if folded.any():
@@ -124,10 +122,10 @@ def _parted(triangles: Index) -> tuple[Index, Index]:
     return start[labels], triangle_points.reshape(-1, 3)
 
 
-def _past_rim(wall: ClosedWall, middle: Array, across: Array, old: Index, triangles: Index) -> tuple[Array, Index, Index]:
+def _past_rim(wall: ClosedWall, middle: Array, old: Index, triangles: Index) -> tuple[Array, Index, Index]:
     """Middle points, triangles and old points, with a strip past the rim where the wall has its edge."""
     boundary = wall.boundary
-    sections = rim_sections(boundary, middle[boundary.vertex], across[boundary.vertex])
+    sections = rim_sections(boundary, middle[boundary.vertex], wall.normals[boundary.vertex])
     row_of = np.full(len(middle), -1)
     row_of[boundary.vertex] = np.arange(len(boundary.vertex))
     out = np.zeros((len(boundary.vertex), 3))
