@@ -10,10 +10,11 @@ import bpy
 import numpy as np
 
 from ..core.errors import ShapeError
-from ..core.solid.clean_mesh import cleaned
+from ..core.solid.clean_mesh import cleaned, coincident_points
 from ..core.solid.triangle_mesh import TriangleMesh, connected_labels
 from .triangle_mesh_data import mesh_data, read_triangles
 
+PART_MM = 0.005
 SPECK_MM3 = 0.1
 """Less than a bead of plastic as long as it is wide."""
 
@@ -47,7 +48,23 @@ def _without_specks(mesh: TriangleMesh, what: str) -> TriangleMesh:
     loose = sum(abs(shell.volume) > SPECK_MM3 for shell in shells[1:])
     if loose:
         raise ShapeError(f"{what}: it falls into {loose + 1} parts")
-    return cleaned(shells[0])
+    return _parted(cleaned(shells[0]))
+
+
+def _parted(mesh: TriangleMesh) -> TriangleMesh:
+    """The mesh with points that lie on each other moved apart, each PART_MM toward its neighbors.
+
+    Where two bodies only touch in a point, the solver leaves two points there; a reader of the file would weld them.
+    """
+    touching = coincident_points(mesh)
+    if not len(touching):
+        return mesh
+    vertices = mesh.vertices.copy()
+    for point in touching.tolist():
+        around = mesh.triangles[(mesh.triangles == point).any(axis=1)].ravel()
+        way = mesh.vertices[around[around != point]].mean(axis=0) - mesh.vertices[point]
+        vertices[point] += PART_MM * way / np.linalg.norm(way)
+    return TriangleMesh(vertices, mesh.triangles)
 
 
 def _combined(base: TriangleMesh, others: Sequence[TriangleMesh], operation: Literal["UNION", "DIFFERENCE"]) -> TriangleMesh:

@@ -170,3 +170,13 @@ def test_united_mesh_refuses_open_pieces_and_loose_parts() -> None:
         united_mesh([one, convex_prism(SQUARE + 30.0, 0.0, 10.0, PLACE)], [], "test")
     with pytest.raises(ShapeError, match="nothing is left"):
         united_mesh([one], [convex_prism(SQUARE * 3.0 - 10.0, -1.0, 11.0, PLACE)], "test")
+
+
+def test_bodies_that_touch_along_a_line_stay_closed_when_points_are_welded() -> None:
+    """Two bars on a plate meet in one edge only: by position, each edge is still in two triangles."""
+    plate = convex_prism(SQUARE * 3.0 - 5.0, -2.0, 0.0, PLACE)
+    bars = [convex_prism(SQUARE * 0.5, -1.0, 3.0, PLACE), convex_prism(SQUARE * 0.5 + 5.0, -1.0, 2.0, PLACE)]
+    mesh = united_mesh([plate, *bars], [], "test")
+    welded = trimesh.Trimesh(mesh.vertices.astype(np.float32), mesh.triangles, process=True)
+    assert mesh.is_closed and welded.is_watertight and mesh.part_count == 1
+    assert mesh.volume == pytest.approx(30.0 * 30.0 * 2.0 + 25.0 * 3.0 + 25.0 * 2.0, rel=1e-4)
