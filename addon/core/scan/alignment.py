@@ -60,14 +60,15 @@ def align_scan(scan: Scan, hints: Hints | None = None, unit: str = "mm") -> Alig
     scale = UNIT_MM[unit]
     rng = np.random.default_rng(SEED)
     points = _surface(scan, rng) * scale
+    marked = _marked(points, hints, scale)
     samples = surface_samples(random_rows(points, SAMPLED_POINTS, rng))
-    tire = find_tire(points, samples, _marked(points, hints, scale), rng)
+    tire = find_tire(points, samples, marked.get("tire"), rng)
     center = center_plane(tire.fit)
     section = tire_section(points, tire.fit, center)
     axis = tire.fit.axis.at(center.along)
     rest = _rest(samples, axis, section)
     face = mount_face(scan, scale, hints, axis.point, rng) if {"mount", "holes"} & set(hints.balls) else None
-    frame = wheel_frame(axis, _clues(points, hints, scale, axis, face, rest, len(samples.points), section.crown_radius))
+    frame = wheel_frame(axis, _clues(hints, marked, axis, face, rest, len(samples.points), section.crown_radius))
     mount, refusal = _mount(face, frame, tire, center, section)
     symmetry = symmetry_plane(rest, axis, section.crown_radius)
     alignment = Alignment(unit, axis, tire, center, section, frame, face, mount, symmetry, ())
@@ -81,14 +82,20 @@ def _surface(scan: Scan, rng: np.random.Generator) -> Array:
     return np.asarray(scan.points, dtype=np.float64)
 
 
-def _marked(points: Array, hints: Hints, scale: float) -> Array | None:
-    """The points that the hints mark as tire, None if they mark nothing."""
-    if "tire" not in hints.balls:
-        return None
-    marked = points[hints.inside("tire", points / scale)]
-    if len(marked) < 200:
-        raise JobError("hints.tire", f"its balls hold {len(marked)} points of the scan, at least 200 are needed")
-    return np.asarray(marked)
+LEAST_MARKED = {"tire": 200, "mount": 1, "holes": 1, "chassis": 1}
+"""Points that the balls of a hint must hold. A mount of large faces holds few, and is sampled anew when it is measured."""
+
+
+def _marked(points: Array, hints: Hints, scale: float) -> dict[str, Array]:
+    """The points (m, 3) in the balls of each hint."""
+    found = {}
+    for region in hints.balls:
+        found[region] = points[hints.inside(region, points / scale)]
+        if len(found[region]) < LEAST_MARKED[region]:
+            raise JobError(
+                f"hints.{region}", f"its balls hold {len(found[region])} points of the scan, at least {LEAST_MARKED[region]} are needed"
+            )
+    return found
 
 
 def _rest(samples: SurfaceSamples, axis: Axis, section: TireSection) -> SurfaceSamples:
@@ -99,20 +106,14 @@ def _rest(samples: SurfaceSamples, axis: Axis, section: TireSection) -> SurfaceS
 
 
 def _clues(
-    points: Array, hints: Hints, scale: float, axis: Axis, face: MountFace | None, rest: SurfaceSamples, count: int, radius: float
+    hints: Hints, marked: dict[str, Array], axis: Axis, face: MountFace | None, rest: SurfaceSamples, count: int, radius: float
 ) -> Clues:
-    chassis = None
-    if "chassis" in hints.balls:
-        inside = points[hints.inside("chassis", points / scale)]
-        if len(inside) == 0:
-            raise JobError("hints.chassis", "its balls hold no point of the scan")
-        chassis = inside.mean(axis=0) - axis.point
     away = rest.points.mean(axis=0) - axis.point if len(rest.points) > 0.05 * count else None
     return Clues(
         up=hints.directions.get("up"),
         forward=hints.directions.get("forward"),
         mount=None if face is None else face.center - axis.point,
-        chassis=chassis,
+        chassis=marked["chassis"].mean(axis=0) - axis.point if "chassis" in marked else None,
         rest=away if away is not None and np.linalg.norm(np.cross(away, axis.direction)) > 0.2 * radius else None,
         chassis_ahead=hints.position == "rear",
     )

@@ -51,11 +51,9 @@ def tire_section(points: Array, fit: RevolutionFit, center: CenterPlane) -> Tire
     weights = biweight(errors, fit.cut)
     bins = np.floor(angle / BIN + 0.5).astype(np.int64)
     right, left = _side_bins(bins, weights, errors, 1), _side_bins(bins, weights, errors, -1)
-    count = min(len(right), len(left))
-    x, r = _outline(fit, center, right, left)
+    x, r, gap = _outline(fit, center, right, left)
     widest = int(np.argmax(x)) + 1
     crown = float(r[:widest].max())
-    gap = 0.5 * (right[:count] - left[:count])
     lateral = errors * np.sign(angle)
     ripple = float(np.sqrt(np.nanmean(np.concatenate([right, left]) ** 2)))  # what the bins say beyond the smooth curve
     width_angles = np.array([1.0, -1.0]) * BIN * (widest - 1)
@@ -122,8 +120,9 @@ def _side_bins(bins: Array, weights: Array, errors: Array, side: int) -> Array:
     return np.where(total > FEW_POINTS, summed / np.maximum(total, 1e-12), np.nan)
 
 
-def _outline(fit: RevolutionFit, center: CenterPlane, right: Array, left: Array) -> tuple[Array, Array]:
-    """Offset and radius (m,) of the section from the crown outward, both sides averaged where both are known."""
+def _outline(fit: RevolutionFit, center: CenterPlane, right: Array, left: Array) -> tuple[Array, Array, Array]:
+    """Offset and radius (m,) of the section from the crown outward, both sides averaged where both are known, and half of
+    what the right side stands out more than the left, NaN where not both are known."""
     sides = []
     for side, errors in ((1.0, right), (-1.0, left)):
         x, r = _curve_from_center(fit.section, center, side * BIN * np.arange(len(errors)), errors)
@@ -132,6 +131,7 @@ def _outline(fit: RevolutionFit, center: CenterPlane, right: Array, left: Array)
     stacked = np.full((2, 2, length), np.nan)
     for i, (x, r) in enumerate(sides):
         stacked[i, 0, : len(x)], stacked[i, 1, : len(r)] = x, r
+    stand = np.hypot(stacked[:, 0], stacked[:, 1] - fit.section.center_rho)
     known = np.isfinite(stacked[:, 0])
     total = np.where(known[:, None], stacked, 0.0).sum(axis=0) / np.maximum(known.sum(axis=0), 1)
     seen = known.any(axis=0)
@@ -142,7 +142,7 @@ def _outline(fit: RevolutionFit, center: CenterPlane, right: Array, left: Array)
     x, r = total[0, first:last], total[1, first:last]
     if first == 0:
         x[0] = 0.0
-    return x, r
+    return x, r, 0.5 * (stand[0] - stand[1])
 
 
 def _curve_from_center(section: MeridianSpline, center: CenterPlane, angles: Array, errors: Array) -> tuple[Array, Array]:
