@@ -70,19 +70,20 @@ def on_screen(point):
 def look():
     area, _ = view()
     importlib.import_module(EXTENSION + ".ui.scene_setup").look_at_fender(area.spaces.active)
+    area.spaces.active.region_3d.view_distance = 900.0
 
 def face_centers():
     if cage().mode == "EDIT":
         return [tuple(face.calc_center_median()) for face in bmesh.from_edit_mesh(cage().data).faces]
     return [tuple(face.center) for face in cage().data.polygons]
 
-def selected_faces():
-    return sum(face.select for face in bmesh.from_edit_mesh(cage().data).faces)
+def selected_centers():
+    return [tuple(face.calc_center_median()) for face in bmesh.from_edit_mesh(cage().data).faces if face.select]
 """
 
 
 class Shaping:
-    """A fender cage in a real window. `remembered` is the skin of the last look, for the way that points have gone."""
+    """A fender cage in a real window."""
 
     def __init__(self, window: Window) -> None:
         self.window = window
@@ -92,6 +93,16 @@ class Shaping:
     def clearance(self) -> float:
         """Least room to spare of the skin that is shown, mm; negative where the clearance is broken."""
         return float(self.ask("result = clearance()"))
+
+    def said(self) -> str:
+        """What the extension itself says of the cage."""
+        return str(
+            self.ask(
+                'state = importlib.import_module(EXTENSION + ".ui.session").of_scene(bpy.context.scene)\n'
+                "shaped = state.shaped\n"
+                "result = [state.problem, state.cage_problems, shaped and [shaped.clear, shaped.worst.excess_mm, shaped.worst.name]]"
+            )
+        )
 
     def largest_way(self) -> float:
         """Longest way of a skin point since the last call, mm; 0 at the first call and when the number of points changed."""
@@ -109,11 +120,11 @@ class Shaping:
         x, y = self.ask(f"result = on_screen({point})")
         return float(x), float(y)
 
-    def crown_faces(self, count: int) -> list[list[float]]:
-        """Centers of the faces of the cage at the middle plane that are nearest to the top, the highest first."""
+    def crown_face(self, behind_mm: float) -> list[float]:
+        """Center of the face of the cage beside the middle plane that is nearest to a distance behind the axle."""
         centers: list[list[float]] = self.ask("result = face_centers()")
         middle = min(abs(center[0]) for center in centers)
-        return sorted((center for center in centers if abs(center[0]) < middle + 5.0), key=lambda center: -center[2])[:count]
+        return min((center for center in centers if abs(center[0]) < middle + 5.0), key=lambda center: abs(center[1] - behind_mm))
 
     def middle_of_view(self) -> tuple[float, float]:
         x, y = self.ask("_, region = view()\nresult = region.x + region.width / 2, region.y + region.height / 2")
