@@ -4,7 +4,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from hashlib import blake2b
 
 import numpy as np
@@ -49,6 +49,11 @@ class CageTopology:
     @property
     def face_count(self) -> int:
         return len(self.face_starts) - 1
+
+
+def same_faces(one: CageTopology, other: CageTopology) -> bool:
+    """True if two topologies differ at most in which points lie on the mirror plane."""
+    return one.point_count == other.point_count and replace(one, on_plane=other.on_plane).key == other.key
 
 
 _FIELDS = {

@@ -116,11 +116,13 @@ def _rounds(
         before, active = state, result.active
         points, reached = _on_leash(skin, start, before, result, leash)
         state = _clear_between(skin, before, points, reached)
+        done += 1
+        if points is not result.points:
+            break
         at_rest = bool(np.abs(state.points - before.points).max() <= SETTLED_MM)
         settled = len(active) == 0 or (at_rest and not lifting)
         # What rest there is with lifting is a little off: the last rounds go without.
         lifting = lifting and not at_rest
-        done += 1
     cache.keep(state, active)
     return GuardResult(state.points.copy(), True, state.worst, done, settled, len(active))
 

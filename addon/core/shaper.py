@@ -4,14 +4,14 @@
 from __future__ import annotations
 
 from collections import OrderedDict
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import Enum
 from hashlib import blake2b
 
 import numpy as np
 
 from .arrays import Array, Index, Mask
-from .cage import Cage
+from .cage import Cage, same_faces
 from .clearance_field import ClearanceField, Worst
 from .guard import guard
 from .guard_cache import GuardCache
@@ -21,10 +21,16 @@ from .skin_stencil import SkinStencil, StencilCache
 from .tolerances import TOLERANCES
 
 ROUNDS = 3
-STEP_BUDGET_S = 0.03
+STEP_BUDGET_S = 0.012
 """A mouse step starts no further round after this; the last clear cage stands."""
 
+LEASH = 4.0
+"""No skin point moves further in a step than this many times what the builder asked of any cage point in it."""
+
 _REMEMBERED = 4096
+_MOST_CATCH_UPS = 30
+_LEAST_X = 0.5
+"""Points of a half that are dragged across the mirror plane stop this far before it, mm."""
 
 
 class Hold(Enum):
@@ -66,6 +72,9 @@ class Shaper:
         self._stencils = StencilCache()
         self._cache = GuardCache()
         self._last: Cage | None = None
+        self._asked: Cage | None = None
+        self._stride = 0.0
+        self._catch_ups = 0
         self._field: ClearanceField | None = None
         self._remembered: OrderedDict[bytes, Array] = OrderedDict()
         self._recall = False
@@ -87,9 +96,10 @@ class Shaper:
         budget_s : see guard; None for no bound
         Raises CageError if the cage has no skin.
         """
-        stencil = self._stencils.get(asked.topology, self.level)
-        points = self._held(asked, stencil, field, seat, budget_s) if hold is Hold.HOLD else asked.points
-        cage = Cage(asked.topology, points)
+        wish = self._catch_up(self._on_its_side(asked)) if hold is Hold.HOLD else asked
+        stencil = self._stencils.get(wish.topology, self.level)
+        points = self._held(wish, stencil, field, seat, budget_s) if hold is Hold.HOLD else asked.points
+        cage = Cage(wish.topology, points)
         skin = stencil.position.apply(points)
         excess, limit = field.excess_and_limit(skin)
         index = int(excess.argmin())
@@ -98,21 +108,66 @@ class Shaper:
         self._last, self._field, self._recall = cage if clear else None, field, False
         return Shaped(cage, bool((points != asked.points).any()), stencil, skin, excess, limit, worst, clear)
 
+    def _on_its_side(self, asked: Cage) -> Cage:
+        """What is asked, with points of the mirror plane on it as before, and no other point across it."""
+        topology, last = asked.topology, self._last
+        if not topology.mirrored:
+            return asked
+        if last is not None and same_faces(last.topology, topology):
+            topology = replace(topology, on_plane=last.topology.on_plane | topology.on_plane)
+            topology = last.topology if topology.key == last.topology.key else topology
+        points = asked.points.copy()
+        off_plane = ~topology.on_plane
+        points[off_plane, 0] = np.maximum(points[off_plane, 0], _LEAST_X)
+        points[topology.on_plane, 0] = 0.0
+        return Cage(topology, points)
+
+    def _catch_up(self, asked: Cage) -> Cage:
+        """What the builder asked last, if the host only gives back what we wrote and that was not yet all that can be had."""
+        last = self._last
+        is_echo = last is not None and last.topology.key == asked.topology.key and np.array_equal(asked.points, last.points)
+        if is_echo and self._asked is not None and 0 < self._catch_ups:
+            self._catch_ups -= 1
+            return self._asked
+        return asked
+
+    def _leash(self, asked: Cage) -> float:
+        """How far the skin may move in this step, mm; a step that asks for the same again has the leash of the one before."""
+        before = self._asked
+        if before is not asked:
+            if before is not None and before.topology.key == asked.topology.key:
+                stride = float(np.linalg.norm(asked.points - before.points, axis=1).max())
+                self._stride = stride or self._stride
+            self._asked, self._catch_ups = asked, _MOST_CATCH_UPS
+        return LEASH * self._stride
+
     def _held(
         self, asked: Cage, stencil: SkinStencil, field: ClearanceField, seat: SeatRows | None, budget_s: float | None
     ) -> Array:
         key = _digest(asked)
         known = self._remembered.get(key) if self._recall else None
         if known is not None and _is_clear(known, stencil, field):
+            self._asked, self._catch_ups = asked, 0
             return known
         fixed_x = asked.topology.on_plane
         start = self._start(asked, stencil, field)
+        leash = self._leash(asked)
         if start is not None:
             result = guard(
-                start, asked.points, stencil.position, field,
-                fixed_x=fixed_x, seat=seat, rounds=ROUNDS, time_budget_s=budget_s, cache=self._cache,
+                start,
+                asked.points,
+                stencil.position,
+                field,
+                fixed_x=fixed_x,
+                seat=seat,
+                rounds=ROUNDS,
+                time_budget_s=budget_s,
+                longest_step_mm=None if budget_s is None else leash,
+                cache=self._cache,
             )
             points = _as_host(result.points, start)
+            if result.settled:
+                self._catch_ups = 0
         elif _is_clear(asked.points, stencil, field):
             return asked.points
         else:

@@ -40,15 +40,21 @@ def cage_object_problems(ob: bpy.types.Object) -> list[CageObjectProblem]:
     """All faults of a cage object in its present mode; none if all is well."""
     if not isinstance(ob.data, bpy.types.Mesh):
         return [CageObjectProblem("not_mesh", f"{ob.name} is of type {ob.type}, a cage is a mesh")]
-    problems = [*_transform_problems(ob), *_modifier_problems(ob)]
-    if ob.data.shape_keys is not None:
-        problems.append(CageObjectProblem("shape_keys", f"{ob.name} has shape keys, which a cage cannot have: remove them"))
+    problems = object_problems(ob)
     try:
         points = read_points(ob)
     except ValueError as error:
         return [*problems, CageObjectProblem("not_finite", f"{ob.name}: {error}")]
     topology = read_topology(ob, points)
     return problems + _face_problems(topology, points) + _loose_problems(ob, topology)
+
+
+def object_problems(ob: bpy.types.Object) -> list[CageObjectProblem]:
+    """The faults that lie in the object, not in its faces: quick enough for every step. ob : of a mesh"""
+    problems = [*_transform_problems(ob), *_modifier_problems(ob)]
+    if mesh_of(ob).shape_keys is not None:
+        problems.append(CageObjectProblem("shape_keys", f"{ob.name} has shape keys, which a cage cannot have: remove them"))
+    return problems
 
 
 def _transform_problems(ob: bpy.types.Object) -> list[CageObjectProblem]:

@@ -5,55 +5,55 @@ from __future__ import annotations
 
 import bpy
 
+from ..core.cage import Cage, same_faces
 from ..core.errors import CageError
 from ..core.shaper import STEP_BUDGET_S, Hold, Shaper
 from ..host.cage_mesh import read_cage, read_seat, write_points
-from ..host.cage_object_problems import cage_object_problems
+from ..host.cage_object_problems import CageObjectProblem, cage_object_problems, object_problems
 from . import session
 from .settings import settings_of
 
 
-def live_step(scene: bpy.types.Scene, *, hold: Hold | None = None, budget_s: float | None = STEP_BUDGET_S) -> session.SceneState:
+def live_step(
+    scene: bpy.types.Scene, *, hold: Hold | None = None, budget_s: float | None = STEP_BUDGET_S
+) -> session.SceneState:
     """Bring the state of a scene up to date with its cage, and the cage, if it is held, back to where it is clear.
 
-    hold : None for the scene's own choice
+    hold : None for the scene's own choice; budget_s : see Shaper.step
     """
     state = session.of_scene(scene)
     settings = settings_of(scene)
     hold = Hold(settings.hold) if hold is None else hold
-    cage_object = _cage_object(scene, settings)
-    if state.facts is None or cage_object is None or hold is Hold.OFF:
+    ob = settings.cage_object
+    if state.facts is None or hold is Hold.OFF or ob is None or ob.name not in scene.objects:
         _show_nothing(state)
         return state
-    problems = cage_object_problems(cage_object)
-    state.cage_problems = tuple(problem.sentence for problem in problems)
-    if any(problem.stops for problem in problems):
-        _show_nothing(state, state.cage_problems)
-        return state
-    shaper = _shaper(state, cage_object, state.facts.job.cage.level)
-    seat = read_seat(cage_object) if settings.hold_seat else None
     try:
-        state.shaped = shaper.step(
-            read_cage(cage_object),
-            state.facts.field,
-            hold,
-            seat=None if seat is None else session.seat_rows(state, seat),
-            budget_s=budget_s,
-        )
-    except CageError as error:
-        _show_nothing(state, (str(error),))
+        cage = read_cage(ob) if ob.type == "MESH" else None
+        problems = _problems(state, ob, cage)
+        if any(problem.stops for problem in problems) or cage is None:
+            _show_nothing(state, problems)
+            return state
+        seat = session.seat_rows(state, read_seat(ob)) if settings.hold_seat else None
+        shaper = _shaper(state, ob, state.facts.job.cage.level)
+        shaped = shaper.step(cage, state.facts.field, hold, seat=seat, budget_s=budget_s)
+    except (CageError, ValueError) as error:
+        _show_nothing(state, [CageObjectProblem("no_skin", str(error))])
         return state
+    state.shaped, state.problems = shaped, tuple(problems)
     state.version += 1
-    if state.shaped.moved_back:
+    if shaped.moved_back:
         with session.OwnChange():
-            write_points(cage_object, state.shaped.cage.points)
+            write_points(ob, shaped.cage.points)
     return state
 
 
-def _cage_object(scene: bpy.types.Scene, settings: object) -> bpy.types.Object | None:
-    """The cage of the scene; None if it was deleted or taken out of the scene."""
-    ob = settings.cage_object  # type: ignore[attr-defined]
-    return ob if ob is not None and ob.name in scene.objects else None
+def _problems(state: session.SceneState, ob: bpy.types.Object, cage: Cage | None) -> list[CageObjectProblem]:
+    """The faults of the cage object; those of its faces are looked for only when the faces are others than before."""
+    shaped = state.shaped
+    if cage is not None and shaped is not None and same_faces(cage.topology, shaped.cage.topology):
+        return [*object_problems(ob), *(problem for problem in state.problems if not problem.stops)]
+    return cage_object_problems(ob)
 
 
 def _shaper(state: session.SceneState, ob: bpy.types.Object, level: int) -> Shaper:
@@ -62,8 +62,8 @@ def _shaper(state: session.SceneState, ob: bpy.types.Object, level: int) -> Shap
     return state.shaper
 
 
-def _show_nothing(state: session.SceneState, problems: tuple[str, ...] = ()) -> None:
-    state.cage_problems = problems
-    if state.shaped is not None:
-        state.shaped = None
-        state.version += 1
+def _show_nothing(state: session.SceneState, problems: list[CageObjectProblem] | None = None) -> None:
+    """There is no skin to show; what was last clear is kept, for when there is one again."""
+    state.problems = tuple(problems or ())
+    state.shaped = None
+    state.version += 1

@@ -22,6 +22,7 @@ from ..core.mount import MountFrame, mount_frame
 from ..core.point_freedom import SeatRows
 from ..core.room import Room, room
 from ..core.shaper import Shaped, Shaper
+from ..host.cage_object_problems import CageObjectProblem
 from ..host.keepout_mesh import mesh_body_maker
 from .job_properties import read_job
 
@@ -44,7 +45,7 @@ class SceneState:
 
     facts : None while the sheet is not complete; problem : why
     shaper, shaped : the cage that is watched and its last step; watched : session number of its object
-    cage_problems : sentences; version : counts every change that a view shows
+    problems : of the cage object; version : counts every change that a view shows
     """
 
     facts: JobFacts | None = None
@@ -53,7 +54,7 @@ class SceneState:
     shaper: Shaper | None = None
     shaped: Shaped | None = None
     watched: int = 0
-    cage_problems: tuple[str, ...] = ()
+    problems: tuple[CageObjectProblem, ...] = ()
     result_lines: tuple[str, ...] = ()
     version: int = 0
     job_changed: bool = True

@@ -73,7 +73,7 @@ class FENDERWRIGHT_OT_restore_clearance(CageOperator, bpy.types.Operator):
     def execute(self, context: bpy.types.Context) -> set[Any]:
         state = live_step(context.scene, hold=Hold.HOLD, budget_s=None)
         if state.shaped is None:
-            self.report({"ERROR"}, state.problem or " ".join(state.cage_problems))
+            self.report({"ERROR"}, state.problem or "; ".join(problem.sentence for problem in state.problems))
             return {"CANCELLED"}
         if not state.shaped.clear:
             missing = -state.shaped.worst.excess_mm
