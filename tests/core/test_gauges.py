@@ -235,6 +235,16 @@ def test_far_strip_comes_in_pieces_that_fit_each_other() -> None:
         assert gauge.on_bed(mesh).vertices.min() > -1e-6
 
 
+@pytest.mark.parametrize("width", [10.0, 15.0])
+def test_arm_too_tall_for_the_bed_is_cut_once_more_and_its_label_stays_off_the_thin_root(width: float) -> None:
+    job = _job(bed=[220.0, 220.0, 190.0])
+    frame = mount_frame(job)
+    gauges = crown_strip(job, frame, _sheet(job, frame), -31.0, DATE, width)
+    assert len(gauges) == 2
+    for gauge in gauges:
+        assert _largest(_united(gauge)).is_volume
+
+
 def test_strip_wider_than_the_bed_is_the_left_half() -> None:
     job = _job(bed=[120.0, 100.0, 250.0])
     frame = mount_frame(job)

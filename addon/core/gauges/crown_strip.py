@@ -8,20 +8,31 @@ from dataclasses import replace
 import numpy as np
 
 from ..arrays import Array
-from ..errors import JobError
+from ..errors import JobError, ShapeError
 from ..job_sheet import Job
 from ..lettering import RIGHT
 from ..mount import MountFrame
 from ..solid.sheet import Sheet
 from ..solid.triangle_mesh import TriangleMesh
-from ..tables.gauge_rules import LAP_MM, LAP_PLAY_MM, LAP_THREAD, LEAN_DEG, STRIP_WIDTHS_MM, STRUT_WIDTH_MM, USUAL_TEXT_MM
+from ..tables.gauge_rules import (
+    LAP_MM,
+    LAP_PLAY_MM,
+    LAP_THREAD,
+    LEAN_DEG,
+    STRIP_WIDTHS_MM,
+    STRUT_DEPTH_MM,
+    STRUT_WIDTH_MM,
+    USUAL_TEXT_MM,
+)
 from ..wheel_axes import point_at
 from .arm import ArmCourse, ArmPiece, arm_course, arm_pieces, piece_counts
 from .gauge import Gauge, bed_pose, size_of
-from .label import Line, Row, line_width, raised
+from .label import Row, fitted, line_width, raised
 from .strip_body import StripBody
 from .strip_points import gauge_points, wall_section
 from .tab import Tab, blocked_half_width, tab
+
+_LABEL_MARGIN_MM = 2.0
 
 
 def crown_strip(
@@ -87,7 +98,7 @@ def _arm_gauge(job: Job, course: ArmCourse, pieces: tuple[ArmPiece, ...], number
     """A further piece of the arm, the last one with the tab; None if it does not fit the bed."""
     piece, station = pieces[number], float(course.stations[0])
     last = number == len(pieces) - 1
-    bars = _arm_label(job, course, piece, f"ST{station:+.0f} ARM {number} {RIGHT}")
+    bars = _arm_label(job, course, piece, number)
     solids = (*piece.solids, *((hung.solid,) * last), *bars)
     cuts = (*piece.cuts, *(hung.cuts if last else ()))
     pose = bed_pose(solids, _bed(course, piece.stations[0]), job.printer)
@@ -109,18 +120,23 @@ def _lean(what: str, piece: ArmPiece) -> tuple[str, ...]:
     return (f"{what}: it leans up to {turn:.0f} degrees from upright; print it with support.",) if turn > LEAN_DEG else ()
 
 
-def _arm_label(job: Job, course: ArmCourse, piece: ArmPiece, text: str) -> tuple[TriangleMesh, ...]:
-    """Text on the arm's side to the rider's right, along the middle of the piece, read with the bike's front to the right."""
+def _arm_label(job: Job, course: ArmCourse, piece: ArmPiece, number: int) -> tuple[TriangleMesh, ...]:
+    """Text on the arm's side to the rider's right, where the arm has its full depth, read with the bike's front to the right."""
     line = line_width(job)
     order = np.argsort(course.stations)
     stations, lower = course.stations[order], course.lower[order]
-    middle = 0.5 * (piece.stations[0] + piece.stations[1])
-    radius = float(np.interp(middle, stations, lower))
-    length = 0.4 * radius * np.radians(abs(piece.stations[1] - piece.stations[0]))
-    begin = middle - np.degrees(0.5 * length / radius)
+    low, high = sorted(piece.stations)
+    full = stations[(stations >= low) & (stations <= high) & ~course.by_plate[order]]
+    if len(full) < 2:
+        raise ShapeError(f"arm {number} of the crown strip at station {course.stations[0]:+g}: no room for its label")
+    radius = float(np.interp(full.mean(), stations, lower))
+    length = radius * float(np.radians(np.ptp(full))) - 2.0 * _LABEL_MARGIN_MM
+    begin = full[0] + np.degrees(_LABEL_MARGIN_MM / radius)
+    row = Row(0, (0.0, 0.5 * (STRUT_DEPTH_MM - USUAL_TEXT_MM)), length, max(USUAL_TEXT_MM, 4.0 * line))
+    lines, _ = fitted((row,), (f"ST{course.stations[0]:+.0f} {number} {RIGHT}",), "ARM", line, f"arm {number}")
 
     def on_side(local: Array) -> Array:
         station = begin + np.degrees(local[:, 0] / radius)
         return point_at(np.interp(station, stations, lower) + local[:, 1], station, -0.5 * STRUT_WIDTH_MM - local[:, 2])
 
-    return raised((Line(Row(0, (0.0, 2.0), length, USUAL_TEXT_MM), text),), (on_side,), line)
+    return raised(lines, (on_side,), line)

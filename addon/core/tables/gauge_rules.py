@@ -18,7 +18,7 @@ STRUT_WIDTH_MM = 12.0
 STRUT_DEPTH_MM = 10.0
 """The arm from the mount to a crown strip [J]."""
 LONGEST_ARM_DEG = 40.0
-SHORTEST_ARM_DEG = 18.0
+SHORTEST_ARM_DEG = 14.0
 LAP_MM = 70.0
 LAP_THREAD = "M4"
 LAP_PLAY_MM = 0.1
