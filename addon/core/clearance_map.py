@@ -40,7 +40,7 @@ def clearance_colors(excess: Array, points: Array, span: float = SPAN_MM) -> NDA
     broken = np.flatnonzero(excess < -TOLERANCES.clear)
     if len(broken):
         dark = np.mod(points[broken].sum(axis=1), HATCH_MM) < 0.5 * HATCH_MM
-        colors[broken, :3] = np.where(dark[:, None], np.float32(BLACK), np.float32(VERMILLION))
+        colors[broken, :3] = np.where(dark[:, None], np.array(BLACK, np.float32), np.array(VERMILLION, np.float32))
     return colors
 
 

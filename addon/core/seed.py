@@ -65,7 +65,8 @@ def seed_cage(job: Job, field: ClearanceField | None = None) -> Seed:
     if not clear.clear:
         name = field.worst(shown.position.apply(points)).name
         raise JobError(
-            "cage", f"a cage of this width, side drop and length comes {-clear.worst_mm:.1f} mm too near to the {name}, and cannot be moved clear"
+            "cage",
+            f"a cage of this width, side drop and length comes {-clear.worst_mm:.1f} mm too near to the {name}, and cannot be moved clear",
         )
     lift, weight = shape.seat_lift(shown.position.apply(clear.points))
     miss = np.linalg.norm(lift[weight > 1.0], axis=1)

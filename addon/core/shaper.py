@@ -88,7 +88,13 @@ class Shaper:
         self._last = None
 
     def step(
-        self, asked: Cage, field: ClearanceField, hold: Hold = Hold.HOLD, *, seat: SeatRows | None = None, budget_s: float | None = None
+        self,
+        asked: Cage,
+        field: ClearanceField,
+        hold: Hold = Hold.HOLD,
+        *,
+        seat: SeatRows | None = None,
+        budget_s: float | None = None,
     ) -> Shaped:
         """The cage nearest to the one asked for that is clear (if hold is HOLD), with its skin and clearance.
 

@@ -6,6 +6,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import bpy
 import numpy as np
@@ -121,14 +122,16 @@ def _add_legend(scene: bpy.types.Scene, picture: ClearancePicture) -> None:
 def _add_rectangle(
     scene: bpy.types.Scene, low: Array, high: Array, color: tuple[float, float, float], height: float = 0.0
 ) -> None:
-    corners = np.array([[low[0], low[1], height], [high[0], low[1], height], [high[0], high[1], height], [low[0], high[1], height]])
+    corners = np.array(
+        [[low[0], low[1], height], [high[0], low[1], height], [high[0], high[1], height], [low[0], high[1], height]]
+    )
     _add_mesh(scene, corners, np.array([[0, 1, 2, 3]]), np.tile(color, (4, 1)))
 
 
 def _add_mesh(scene: bpy.types.Scene, points: Array, quads: Index, colors: Array) -> None:
     mesh = bpy.data.meshes.new("Clearance picture")
     mesh.from_pydata(points.astype(np.float32), [], quads)
-    attribute = mesh.color_attributes.new(_TINT, "FLOAT_COLOR", "POINT")
+    attribute: Any = mesh.color_attributes.new(_TINT, "FLOAT_COLOR", "POINT")
     linear = np.ones((len(points), 4), dtype=np.float32)
     linear[:, :3] = _linear(np.clip(colors, 0.0, 1.0))
     attribute.data.foreach_set("color", linear.ravel())
@@ -137,7 +140,7 @@ def _add_mesh(scene: bpy.types.Scene, points: Array, quads: Index, colors: Array
 
 
 def _add_text(scene: bpy.types.Scene, text: str, place: Array, size: float, align: str = "LEFT") -> None:
-    curve = bpy.data.curves.new("Clearance picture", "FONT")
+    curve: Any = bpy.data.curves.new("Clearance picture", "FONT")
     curve.body, curve.size, curve.align_x = text, size, align
     curve.materials.append(_material("Clearance picture ink", _INK))
     _link(scene, curve).location = (float(place[0]), float(place[1]), 0.0)
@@ -156,19 +159,19 @@ def _linear(color: Array) -> Array:
 
 def _material(name: str, color: tuple[float, float, float] | None) -> bpy.types.Material:
     """A material that only shines: in one color, or in the mesh's own colors."""
-    found = bpy.data.materials.get(name)
+    found: bpy.types.Material | None = bpy.data.materials.get(name)
     if found is not None:
         return found
     material = bpy.data.materials.new(name)
     if bpy.app.version < (5, 0, 0):
         material.use_nodes = True
-    tree = material.node_tree
+    tree: Any = material.node_tree
     tree.nodes.clear()
     shine = tree.nodes.new("ShaderNodeEmission")
     output = tree.nodes.new("ShaderNodeOutputMaterial")
     tree.links.new(shine.outputs["Emission"], output.inputs["Surface"])
     if color is None:
-        own = tree.nodes.new("ShaderNodeVertexColor")
+        own: Any = tree.nodes.new("ShaderNodeVertexColor")
         own.layer_name = _TINT
         tree.links.new(own.outputs["Color"], shine.inputs["Color"])
     else:
@@ -184,10 +187,10 @@ def _render(scene: bpy.types.Scene, path: Path) -> None:
     world = bpy.data.worlds.new("Clearance picture")
     if bpy.app.version < (5, 0, 0):
         world.use_nodes = True
-    background = next(node for node in world.node_tree.nodes if node.type == "BACKGROUND")
+    background: Any = next(node for node in world.node_tree.nodes if node.type == "BACKGROUND")
     background.inputs["Color"].default_value = (*_linear(np.array(_PAPER)), 1.0)
     scene.world = world
-    render = scene.render
+    render: Any = scene.render
     render.engine, render.film_transparent = "CYCLES", False
     render.resolution_x, render.resolution_y = int(_PAGE[0] * _PIXELS), int(_PAGE[1] * _PIXELS)
     render.resolution_percentage = 100
@@ -195,6 +198,7 @@ def _render(scene: bpy.types.Scene, path: Path) -> None:
     render.filepath = str(path)
     scene.cycles.device, scene.cycles.samples, scene.cycles.max_bounces = "CPU", _SAMPLES, 0
     scene.cycles.use_denoising = scene.cycles.use_adaptive_sampling = False
-    scene.view_settings.view_transform = "Standard"
+    view: Any = scene.view_settings
+    view.view_transform = "Standard"
     with quiet_host():
         bpy.ops.render.render(write_still=True, scene=scene.name)

@@ -44,7 +44,14 @@ def write_job_files(result: JobResult, folder: Path, timings: Timings, save_blen
             with timings.step("blend", "Scene with cage and envelope"):
                 save_blend(new / "fender.blend")
         report = job_report(
-            result.job, result.envelope.profile, result.tire, result.limits, result.finished.wall, pieces, remarks, timings.seconds
+            result.job,
+            result.envelope.profile,
+            result.tire,
+            result.limits,
+            result.finished.wall,
+            pieces,
+            remarks,
+            timings.seconds,
         )
         (new / "report.json").write_text(json.dumps(report, indent=1) + "\n", encoding="utf-8")
     return report

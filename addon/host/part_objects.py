@@ -4,6 +4,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Any
 
 import bpy
 
@@ -21,7 +22,7 @@ def show_parts(scene: bpy.types.Scene, parts: Sequence[Part]) -> list[bpy.types.
         collection["fenderwright"] = "parts"
         scene.collection.children.link(collection)
     for former in list(collection.objects):
-        data = former.data
+        data: Any = former.data
         bpy.data.objects.remove(former)
         if data is not None and data.users == 0:
             bpy.data.meshes.remove(data)

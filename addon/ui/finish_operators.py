@@ -74,7 +74,7 @@ class FENDERWRIGHT_OT_write_halves(CageOperator, bpy.types.Operator):
 
     bl_idname = "fenderwright.write_halves"
     bl_label = "Write Halves"
-    bl_options = {"REGISTER"}
+    bl_options = {"REGISTER"}  # type: ignore[assignment]
 
     directory: bpy.props.StringProperty(  # type: ignore[valid-type]
         name="Folder", description="Folder that the files are written into", subtype="DIR_PATH"

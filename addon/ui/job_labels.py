@@ -5,7 +5,10 @@ from __future__ import annotations
 
 LABELS: dict[str, tuple[str, str]] = {
     "wheel.position": ("Wheel", "Which wheel the fender is for"),
-    "wheel.top_speed_kmh": ("Top Speed", "Top speed in km/h that the tire must be allowed to grow at, instead of the one of its speed symbol"),
+    "wheel.top_speed_kmh": (
+        "Top Speed",
+        "Top speed in km/h that the tire must be allowed to grow at, instead of the one of its speed symbol",
+    ),
     "tire.size": ("Size Code", "Size as printed on the sidewall, such as 120/70 ZR 17, 3.50-18 or MT90 B16"),
     "tire.use": ("Use", "Kind of tread, which sets how much larger the tire may be"),
     "tire.rim_width_in": ("Rim Width", "Width of the rim between its flanges, in inches"),
@@ -23,7 +26,10 @@ LABELS: dict[str, tuple[str, str]] = {
     "mount.fit": ("Hole Fit", "Width of the clearance holes after ISO 273"),
     "mount.pad": ("Seat Radius", "Radius of the flat seat about each bolt, in mm"),
     "mount.blend": ("Blend", "Width over which the seat runs into the skin, in mm"),
-    "mount.plate": ("Bracket Plate", "Width, length and thickness of the bracket's plate, which the fender must not enter, in mm"),
+    "mount.plate": (
+        "Bracket Plate",
+        "Width, length and thickness of the bracket's plate, which the fender must not enter, in mm",
+    ),
     "clearance.gap": ("Gap", "Air that must stay between the fender and the tire at its largest, in mm"),
     "clearance.runout_radial": ("Radial Run-Out", "How far the tire may stand out of round, in mm"),
     "clearance.runout_lateral": ("Lateral Run-Out", "How far the tire may wander sideways, in mm"),
@@ -59,7 +65,10 @@ LABELS: dict[str, tuple[str, str]] = {
     "keepout.name": ("Name", "What this body is"),
     "keepout.kind": ("Kind", "Shape of the body"),
     "keepout.gap": ("Gap", "Air to keep from this body, in mm"),
-    "keepout.moves_with": ("Moves With", "Whether the body stays with the wheel or moves with the chassis through the suspension travel"),
+    "keepout.moves_with": (
+        "Moves With",
+        "Whether the body stays with the wheel or moves with the chassis through the suspension travel",
+    ),
     "keepout.side": ("Side", "Which face of the fender looks at this body"),
     "keepout.a": ("End A", "One end of the capsule's axis, in wheel axes, in mm"),
     "keepout.b": ("End B", "Other end of the capsule's axis, in wheel axes, in mm"),

@@ -68,7 +68,9 @@ def section_class(section: str, owner: type[Any], update: Update) -> type[bpy.ty
                 name=f"Use {label}", description=f"State a value of your own: {tooltip[0].lower()}{tooltip[1:]}", update=update
             )
     name = f"FENDERWRIGHT_PG_{owner.__name__}"
-    return type(name, (bpy.types.PropertyGroup,), {"__annotations__": annotations, "__doc__": owner.__doc__, "__module__": __name__})
+    return type(
+        name, (bpy.types.PropertyGroup,), {"__annotations__": annotations, "__doc__": owner.__doc__, "__module__": __name__}
+    )
 
 
 def _property(item: Field[Any], label: str, tooltip: str, update: Update) -> Any:
@@ -86,7 +88,9 @@ def _property(item: Field[Any], label: str, tooltip: str, update: Update) -> Any
             items = [(word, CHOICES.get(word, word), "") for word in kind.words]
             return bpy.props.EnumProperty(**common, items=items, default=default or kind.words[0])
         case sheet_keys.Numbers():
-            return bpy.props.FloatVectorProperty(**common, size=kind.count, default=default or (0.0,) * kind.count, precision=2, step=50)
+            return bpy.props.FloatVectorProperty(
+                **common, size=kind.count, default=default or (0.0,) * kind.count, precision=2, step=50
+            )
         case sheet_keys.ForwardAndRearward():
             return bpy.props.FloatVectorProperty(**common, size=2, default=default or (0.0, 0.0), precision=2, step=50)
         case sheet_keys.Items(of=sheet_keys.Numbers(count=2)):

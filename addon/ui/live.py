@@ -14,9 +14,7 @@ from . import session
 from .settings import settings_of
 
 
-def live_step(
-    scene: bpy.types.Scene, *, hold: Hold | None = None, budget_s: float | None = STEP_BUDGET_S
-) -> session.SceneState:
+def live_step(scene: bpy.types.Scene, *, hold: Hold | None = None, budget_s: float | None = STEP_BUDGET_S) -> session.SceneState:
     """Bring the state of a scene up to date with its cage, and the cage, if it is held, back to where it is clear.
 
     hold : None for the scene's own choice; budget_s : see Shaper.step

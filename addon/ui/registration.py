@@ -27,7 +27,7 @@ CLASSES: tuple[type, ...] = (
 def register() -> None:
     for cls in CLASSES:
         bpy.utils.register_class(cls)
-    bpy.types.Scene.fenderwright = bpy.props.PointerProperty(
+    bpy.types.Scene.fenderwright = bpy.props.PointerProperty(  # type: ignore[attr-defined]
         name="Fenderwright", description="Job and shaping of this scene", type=FENDERWRIGHT_PG_Settings
     )
     handlers.register()
@@ -35,6 +35,6 @@ def register() -> None:
 
 def unregister() -> None:
     handlers.unregister()
-    del bpy.types.Scene.fenderwright
+    del bpy.types.Scene.fenderwright  # type: ignore[attr-defined]
     for cls in reversed(CLASSES):
         bpy.utils.unregister_class(cls)

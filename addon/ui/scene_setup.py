@@ -4,6 +4,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 import bpy
 from mathutils import Euler
@@ -55,11 +56,11 @@ def save_scene(path: Path, job: Job, seed: Seed) -> None:
     for screen in bpy.data.screens:
         for area in screen.areas:
             if area.type == "VIEW_3D":
-                look_at_fender(area.spaces[0])
+                look_at_fender(area.spaces.active)
     bpy.ops.wm.save_as_mainfile(filepath=str(path), copy=True, compress=True)
 
 
-def look_at_fender(space: bpy.types.SpaceView3D) -> None:
+def look_at_fender(space: Any) -> None:
     """Turn a 3D view to the fender from the front left, with the sidebar open and room enough before and behind."""
     space.clip_start, space.clip_end = 1.0, 10_000.0
     space.show_region_ui = True

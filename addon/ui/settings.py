@@ -18,11 +18,11 @@ HOLD_MODES = (
 )
 
 
-def _job_changed(settings: bpy.types.PropertyGroup, context: bpy.types.Context) -> None:
+def _job_changed(settings: Any, context: bpy.types.Context) -> None:
     session.mark_job_changed(settings.id_data)
 
 
-def _view_changed(settings: bpy.types.PropertyGroup, context: bpy.types.Context) -> None:
+def _view_changed(settings: Any, context: bpy.types.Context) -> None:
     session.mark_view_changed(settings.id_data)
 
 
@@ -50,10 +50,18 @@ class FENDERWRIGHT_PG_Settings(bpy.types.PropertyGroup):
     )
     active_keepout: bpy.props.IntProperty(name="Active Keep-Out", description="Keep-out that is shown", min=0)  # type: ignore[valid-type]
     cage_object: bpy.props.PointerProperty(  # type: ignore[valid-type]
-        name="Cage Object", description="Mesh object that is the cage of this job", type=bpy.types.Object, poll=_is_mesh, update=_view_changed
+        name="Cage Object",
+        description="Mesh object that is the cage of this job",
+        type=bpy.types.Object,
+        poll=_is_mesh,
+        update=_view_changed,
     )
     hold: bpy.props.EnumProperty(  # type: ignore[valid-type]
-        name="Hold", description="What happens where the skin would break the clearance", items=HOLD_MODES, default="HOLD", update=_view_changed
+        name="Hold",
+        description="What happens where the skin would break the clearance",
+        items=HOLD_MODES,
+        default="HOLD",
+        update=_view_changed,
     )
     hold_seat: bpy.props.BoolProperty(  # type: ignore[valid-type]
         name="Hold Seat", description="Keep the seat points of the cage on the mount plane", default=True, update=_view_changed
@@ -62,14 +70,22 @@ class FENDERWRIGHT_PG_Settings(bpy.types.PropertyGroup):
         name="Clearance Map", description="Color the skin by its clearance", default=True, update=_view_changed
     )
     show_section: bpy.props.BoolProperty(  # type: ignore[valid-type]
-        name="Section", description="Draw a section with tire, envelope, wall and gaps in the corner of the view", default=True, update=_view_changed
+        name="Section",
+        description="Draw a section with tire, envelope, wall and gaps in the corner of the view",
+        default=True,
+        update=_view_changed,
     )
     section_follows: bpy.props.BoolProperty(  # type: ignore[valid-type]
         name="Follow Cursor", description="Take the section at the station under the mouse cursor", update=_view_changed
     )
     section_station: bpy.props.FloatProperty(  # type: ignore[valid-type]
-        name="Station", description="Angle about the axle of the section, from the top, forward positive, in degrees",
-        min=-180.0, max=180.0, precision=1, step=100, update=_view_changed,
+        name="Station",
+        description="Angle about the axle of the section, from the top, forward positive, in degrees",
+        min=-180.0,
+        max=180.0,
+        precision=1,
+        step=100,
+        update=_view_changed,
     )
 
 

@@ -77,7 +77,9 @@ class FENDERWRIGHT_OT_restore_clearance(CageOperator, bpy.types.Operator):
             return {"CANCELLED"}
         if not state.shaped.clear:
             missing = -state.shaped.worst.excess_mm
-            self.report({"ERROR"}, f"{missing:.2f} mm are missing to the {state.shaped.worst.name}, and no move of the cage gives them")
+            self.report(
+                {"ERROR"}, f"{missing:.2f} mm are missing to the {state.shaped.worst.name}, and no move of the cage gives them"
+            )
             return {"CANCELLED"}
         self.report({"INFO"}, f"Clear, with {state.shaped.worst.excess_mm:.2f} mm to spare to the {state.shaped.worst.name}")
         return {"FINISHED"}

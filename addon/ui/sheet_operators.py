@@ -4,7 +4,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import bpy
 from bpy_extras.io_utils import ExportHelper, ImportHelper
@@ -25,6 +25,8 @@ class FENDERWRIGHT_OT_load_sheet(bpy.types.Operator, ImportHelper):
     bl_options = {"REGISTER", "UNDO"}
 
     filter_glob: bpy.props.StringProperty(default="*.toml", options={"HIDDEN"})  # type: ignore[valid-type]
+    if TYPE_CHECKING:
+        filepath: str
 
     def execute(self, context: bpy.types.Context) -> set[Any]:
         try:
@@ -47,6 +49,8 @@ class FENDERWRIGHT_OT_save_sheet(bpy.types.Operator, ExportHelper):
 
     filename_ext = ".toml"
     filter_glob: bpy.props.StringProperty(default="*.toml", options={"HIDDEN"})  # type: ignore[valid-type]
+    if TYPE_CHECKING:
+        filepath: str
 
     def execute(self, context: bpy.types.Context) -> set[Any]:
         try:
