@@ -9,14 +9,14 @@ import numpy as np
 
 from ..arrays import Array
 from ..errors import JobError
-from .revolution_fit import RevolutionFit, fit_revolution
+from .revolution_fit import FIT_POINTS, RevolutionFit, fit_revolution
 from .revolution_search import revolution_candidates
 from .scan_data import random_rows, robust_extent
 from .surface_samples import SurfaceSamples, surface_samples
-from .tire_region import region_of, tire_region
+from .tire_region import region_of, tire_regions
 
 SAMPLED_POINTS = 400_000
-TRIAL_POINTS, TRIAL_STEPS, TRIALS = 6_000, 20, 6
+TRIAL_POINTS, TRIAL_STEPS, TRIALS = 6_000, 20, 8
 COUNTED_POINTS = 100_000
 CLOSE, ROUGHLY_CLOSE = 5e-4, 5e-3
 """Of the scan's extent: points this close to a trial surface count for it; marked points this close lie on it."""
@@ -28,6 +28,8 @@ SMOOTH = 1e-3
 """Of the crown's radius: points of a tire scatter less about its surface, 0.3 mm at 300 mm."""
 ROUNDS, SETTLED = 4, 0.005
 """Fits at most, and change of the crown's radius, as share of it, from which no further one is needed."""
+CONTENDER = 0.7
+"""Share of the best support from which a trial is fitted in full before one is chosen."""
 MARKED_SHARE = 0.5
 """Share of the points marked as tire that must lie on the surface; then no other axis is looked for in them."""
 
@@ -68,16 +70,29 @@ def find_tire(points: Array, samples: SurfaceSamples, marked: Array | None, rng:
         raise failure or JobError("scan.tire", "nothing in the scan turns about an axis, mark the tire with the hint tire")
     best = trials[0]
     others = [trial.support for trial in trials[1:] if _differs(best.fit, trial.fit)]
-    fit = _recentered(points, best.fit, rng)
+    contenders = _unlike([trial.fit for trial in trials if trial.support > CONTENDER * best.support])
+    if len(contenders) > 1:
+        contenders = [_recentered(points, fit, rng, TRIAL_POINTS) for fit in contenders]
+        contenders.sort(key=lambda one: -_close_share(one, counted, CLOSE * extent))
+    fit = _recentered(points, contenders[0], rng)
     smooth = min(1.0, SMOOTH * fit.crown_radius / max(fit.sigma, 1e-12))
     return TireFound(fit, smooth * (1.0 - max(others, default=0.0) / best.support))
 
 
-def _recentered(points: Array, fit: RevolutionFit, rng: np.random.Generator) -> RevolutionFit:
-    """The full fit, with its section's center and ends set anew while the axis still moves much."""
+def _unlike(fits: list[RevolutionFit]) -> list[RevolutionFit]:
+    """The first three fits whose crown radii differ; on a short arc, quick fits of one tire may end far apart."""
+    kept: list[RevolutionFit] = []
+    for fit in fits:
+        if all(abs(fit.crown_radius - old.crown_radius) > 4.0 * SETTLED * fit.crown_radius for old in kept):
+            kept.append(fit)
+    return kept[:3]
+
+
+def _recentered(points: Array, fit: RevolutionFit, rng: np.random.Generator, count: int = FIT_POINTS) -> RevolutionFit:
+    """The settled fit, with its section's center and ends set anew while the axis still moves much."""
     for _ in range(ROUNDS):
         before = fit.crown_radius
-        fit = fit_revolution(points, region_of(fit.axis, *fit.axis.meridian(fit.points)), rng)
+        fit = fit_revolution(points, region_of(fit.axis, *fit.axis.meridian(fit.points)), rng, count)
         if abs(fit.crown_radius - before) < SETTLED * before:
             break
     return fit
@@ -95,14 +110,20 @@ def _trials(
         return [], error
     for candidate in candidates:
         try:
-            fit = fit_revolution(points, tire_region(samples, candidate), rng, TRIAL_POINTS, TRIAL_STEPS)
+            regions = tire_regions(samples, candidate)
         except JobError as error:
             failure = failure or error
             continue
-        on_it = 1.0 if marked is None else _close_share(fit, marked, ROUGHLY_CLOSE * extent)
-        lever = min(fit.crown_radius, FULL_RADIUS * extent)
-        support = _close_share(fit, counted, CLOSE * extent) * len(counted) * lever * on_it**2
-        trials.append(_Trial(fit, support, on_it))
+        for region in regions:
+            try:
+                fit = fit_revolution(points, region, rng, TRIAL_POINTS, TRIAL_STEPS)
+            except JobError as error:
+                failure = failure or error
+                continue
+            on_it = 1.0 if marked is None else _close_share(fit, marked, ROUGHLY_CLOSE * extent)
+            lever = min(fit.crown_radius, FULL_RADIUS * extent)
+            support = _close_share(fit, counted, CLOSE * extent) * len(counted) * lever * on_it**2
+            trials.append(_Trial(fit, support, on_it))
     return sorted(trials, key=lambda trial: -trial.support), failure
 
 

@@ -26,6 +26,8 @@ FULL_LEVER = 0.5
 """Of the scan's extent; the radius up to which more radius means more evidence."""
 LARGEST_RADIUS = 2.0
 """Of the scan's extent; an arc of 30 degrees is half as long as its radius; a nearly flat part looks like a piece of a far larger wheel."""
+STARTS = 20
+"""Best draws by surface times radius, and again as many by surface alone, from which the axis is refined."""
 ANGLE_STEP_DEG = 5.0
 
 
@@ -36,21 +38,28 @@ FINE = (0.08, 0.06, 0.05, 0.04, 0.03, 0.03, 0.03)
 EVIDENCE_SINE = 0.06
 """Normals that stand out of the meridian plane by more than this are no evidence for an axis."""
 
+ROUGH_SINE = 0.12
+"""The same for the surface alone, and for what belongs to the part once its axis is known: rough tread, and the facets of
+a wheel that was modeled with 26 sides or more, stay below it."""
+
 
 @dataclass(frozen=True, eq=False)
 class Revolution:
     """An axis, the samples (n,) bool that lie on a surface of revolution about it, and how much of one there is.
 
-    evidence : samples times radius; for choosing among axes only
+    evidence : samples times radius, and size : samples alone, both less what chance would give; for choosing among axes
+    only. A wheel that is small in a large scan has little evidence, but size
     """
 
     axis: Axis
     inside: Mask
     evidence: float
+    size: float
 
 
 def revolution_candidates(samples: SurfaceSamples, rng: np.random.Generator) -> list[Revolution]:
-    """Axes about which much surface turns, most first, each sample counted with its radius; at most ten, at least one.
+    """Axes about which much surface turns, at most ten, at least one: by turns the one with most surface times radius, and
+    the one with most surface.
 
     Raises JobError if nothing in the samples turns about an axis.
     Random draws of normals (five leave one linear complex) each from one ball, ranked by how many normals meet
@@ -65,35 +74,41 @@ def revolution_candidates(samples: SurfaceSamples, rng: np.random.Generator) -> 
     points, normals = points[some], samples.normals[some]
     cell = 3.0 * samples.cell / extent
     starts = _best_draws(points, normals, rng)
-    found = _ranked([_coarse(axis, points[:4000], normals[:4000], 2.0 * cell) for axis in starts])
-    found = _ranked([_fine(revolution.axis, points, normals, cell) for revolution in found[:10]])
-    if found[0].evidence <= 0.0:
+    found = _by_turns([_coarse(axis, points[:4000], normals[:4000], 2.0 * cell) for axis in starts])
+    found = _by_turns([_fine(revolution.axis, points, normals, cell) for revolution in found[:12]])
+    if not found:
         raise JobError("scan", "no part of it is a surface of revolution, scan more of the tire or point to it with hints")
     return [_in_scan(revolution, samples, center, extent) for revolution in _distinct(found)]
 
 
 def _distinct(found: list[Revolution]) -> list[Revolution]:
-    """Of axes that are nearly one, the first; none without evidence."""
+    """Of axes that are nearly one, the first."""
     kept: list[Revolution] = []
     for revolution in found:
         near = (abs(float(old.axis.direction @ revolution.axis.direction)) > 0.9999
                 and old.axis.distance_to(revolution.axis.point) < 0.01 for old in kept)
-        if revolution.evidence > 0.0 and not any(near):
+        if not any(near):
             kept.append(revolution)
     return kept
 
 
 def _in_scan(revolution: Revolution, samples: SurfaceSamples, center: Array, extent: float) -> Revolution:
     axis = Axis(center + extent * revolution.axis.point, revolution.axis.direction)
-    inside = np.abs(skewness(axis, samples.points, samples.normals)[0]) < EVIDENCE_SINE
-    return Revolution(axis, inside, revolution.evidence)
+    inside = np.abs(skewness(axis, samples.points, samples.normals)[0]) < ROUGH_SINE
+    return Revolution(axis, inside, revolution.evidence, revolution.size)
 
 
-def _ranked(found: list[Revolution]) -> list[Revolution]:
-    return sorted(found, key=lambda revolution: -revolution.evidence)
+def _by_turns(found: list[Revolution]) -> list[Revolution]:
+    """The first by evidence, the first by size, the second by evidence, ...; each once, none without evidence."""
+    order: list[Revolution] = []
+    for pair in zip(
+        sorted(found, key=lambda revolution: -revolution.evidence), sorted(found, key=lambda revolution: -revolution.size), strict=True
+    ):
+        order.extend(one for one in pair if one.evidence + one.size > 0.0 and not any(one is old for old in order))
+    return order
 
 
-def _best_draws(points: Array, normals: Array, rng: np.random.Generator, keep: int = 30) -> list[Axis]:
+def _best_draws(points: Array, normals: Array, rng: np.random.Generator) -> list[Axis]:
     rows = plucker_rows(points, normals)
     null = np.concatenate([np.linalg.svd(rows[index])[2][:, -1] for index in _draws(points, rng)])
     length = np.linalg.norm(null[:, :3], axis=1)
@@ -101,17 +116,21 @@ def _best_draws(points: Array, normals: Array, rng: np.random.Generator, keep: i
     directions = null[:, :3]
     feet_points = feet(directions, null[:, 3:])
     test = rng.permutation(len(points))[:1000]
-    scores = _scores(directions, feet_points, points[test], normals[test], rows[test])
-    order = np.argsort(-scores)
     kept: list[Axis] = []
-    for i in order[:600]:
-        axis = Axis(feet_points[i], directions[i])
-        middle = axis.at(float((points.mean(axis=0) - axis.point) @ axis.direction))
-        if all(axis.angle_to_deg(old) > 4.0 or old.distance_to(middle.point) > 0.04 for old in kept):
-            kept.append(middle)
-        if len(kept) == keep:
-            break
+    for scores in _scores(directions, feet_points, points[test], normals[test], rows[test]):
+        _keep_distinct(kept, directions, feet_points, scores, points.mean(axis=0), len(kept) + STARTS)
     return kept
+
+
+def _keep_distinct(kept: list[Axis], directions: Array, feet_points: Array, scores: Array, middle: Array, most: int) -> None:
+    """Add axes to kept, best scores first, that differ from all kept ones, until it holds `most`."""
+    for i in np.argsort(-scores)[:600]:
+        axis = Axis(feet_points[i], directions[i])
+        axis = axis.at(float((middle - axis.point) @ axis.direction))
+        if all(axis.angle_to_deg(old) > 4.0 or old.distance_to(axis.point) > 0.04 for old in kept):
+            kept.append(axis)
+        if len(kept) == most:
+            break
 
 
 def _draws(points: Array, rng: np.random.Generator) -> list[Index]:
@@ -127,16 +146,18 @@ def _draws(points: Array, rng: np.random.Generator) -> list[Index]:
     return [np.concatenate([rng.choice(inside, (DRAWS, count)) for inside in balls]) for count in DRAWN]
 
 
-def _scores(directions: Array, origins: Array, points: Array, normals: Array, rows: Array) -> Array:
-    """Sum over the samples that turn about each axis of radius times squared sine of normal to axis; (h,)."""
+def _scores(directions: Array, origins: Array, points: Array, normals: Array, rows: Array) -> tuple[Array, Array]:
+    """Sums (h,) over the samples that turn about each axis: squared sine of normal to axis times radius, and that alone."""
     # ranking only: single precision halves the time of the widest arrays here
     a, q, p, n, r = (values.astype(np.float32) for values in (directions, origins, points, normals, rows))
     meet = a @ r[:, :3].T + np.cross(q, a) @ r[:, 3:].T
     along = a @ p.T - np.einsum("ij,ij->i", a, q)[:, None]
     square = np.sum(p**2, axis=1) - 2.0 * q @ p.T + np.sum(q**2, axis=1)[:, None]
     rho = np.sqrt(np.maximum(square - along**2, 1e-8))
-    lever = np.minimum(rho, FULL_LEVER) * (1.0 - (a @ n.T) ** 2)
-    return np.asarray(np.where(rho < LARGEST_RADIUS, lever * _excess(meet / rho, 0.05), 0.0).sum(axis=1), dtype=np.float64)
+    square_to_axis = np.where(rho < LARGEST_RADIUS, 1.0 - (a @ n.T) ** 2, 0.0)
+    by_radius = (np.minimum(rho, FULL_LEVER) * square_to_axis * _excess(meet / rho, 0.05)).sum(axis=1)
+    alone = (square_to_axis * _excess(meet / rho, ROUGH_SINE)).sum(axis=1)
+    return np.asarray(by_radius, dtype=np.float64), np.asarray(alone, dtype=np.float64)
 
 
 def _excess(sine: NDArray[Any], narrow: float) -> NDArray[Any]:
@@ -151,7 +172,7 @@ def _coarse(axis: Axis, points: Array, normals: Array, cell: float) -> Revolutio
     for cut in COARSE:
         weights = _weights(axis, points, normals, cell, cut)
         if np.count_nonzero(weights) < 20:
-            return Revolution(axis, np.zeros(len(points), bool), 0.0)
+            return Revolution(axis, np.zeros(len(points), bool), 0.0, 0.0)
         rho, _ = axis.meridian(points)
         axis = axis_of_normals(points, normals, weights / np.maximum(rho, 0.02) ** 2)
     return _judged(axis, points, normals, cell)
@@ -162,7 +183,7 @@ def _fine(axis: Axis, points: Array, normals: Array, cell: float) -> Revolution:
     for cut in FINE:
         weights = _weights(axis, points, normals, cell, cut)
         if np.count_nonzero(weights) < 20:
-            return Revolution(axis, np.zeros(len(points), bool), 0.0)
+            return Revolution(axis, np.zeros(len(points), bool), 0.0, 0.0)
         axis = meridian_step(axis, points, normals, weights)
     return _judged(axis, points, normals, cell)
 
@@ -176,10 +197,15 @@ def _weights(axis: Axis, points: Array, normals: Array, cell: float, cut: float)
 
 def _judged(axis: Axis, points: Array, normals: Array, cell: float) -> Revolution:
     sine, rho = skewness(axis, points, normals)
-    inside = (np.abs(sine) < EVIDENCE_SINE) & (rho < LARGEST_RADIUS)
-    share, turns = coherence(axis, points, inside, cell)
-    lever = np.minimum(rho, FULL_LEVER) * (1.0 - (normals @ axis.direction) ** 2) * _excess(sine, 0.5 * EVIDENCE_SINE)
-    return Revolution(axis, inside, max(float((lever * share**2 * ((turns >= 3) & (rho < LARGEST_RADIUS))).sum()), 0.0))
+    near = rho < LARGEST_RADIUS
+    square_to_axis = 1.0 - (normals @ axis.direction) ** 2
+    sums = []
+    for limit, lever in ((EVIDENCE_SINE, np.minimum(rho, FULL_LEVER)), (ROUGH_SINE, np.ones(len(rho)))):
+        inside = (np.abs(sine) < limit) & near
+        share, turns = coherence(axis, points, inside, cell)
+        counted = share**2 * ((turns >= 3) & near) * _excess(sine, 0.5 * limit) * square_to_axis
+        sums.append(max(float((lever * counted).sum()), 0.0))
+    return Revolution(axis, inside, sums[0], sums[1])
 
 
 def coherence(axis: Axis, points: Array, inside: Mask, cell: float) -> tuple[Array, Array]:

@@ -31,9 +31,11 @@ class TireRegion:
     section: MeridianSpline
 
 
-def tire_region(samples: SurfaceSamples, revolution: Revolution) -> TireRegion:
-    """The connected part of the meridian plane with the most surface, weighted by radius, and its outer section.
+def tire_regions(samples: SurfaceSamples, revolution: Revolution) -> list[TireRegion]:
+    """The outer sections of the connected parts of the meridian plane that may be the tire, one or two.
 
+    One has the most surface weighted by radius; the other the most weighted by the turn that it is seen over too, as what
+    is seen at few angles may turn about the axis by chance, and join parts that do not belong together.
     Raises JobError if too little of it is left to lay a curve through.
     """
     axis = revolution.axis
@@ -42,8 +44,11 @@ def tire_region(samples: SurfaceSamples, revolution: Revolution) -> TireRegion:
     chosen = np.flatnonzero(revolution.inside & (share > 0.6) & (turns >= 3))
     if len(chosen) < 30:
         raise JobError("scan.tire", "too little of it is a surface of revolution, scan more of the tire or point to it with hints")
-    part = chosen[_largest_part(rho[chosen], along[chosen], 4.0 * samples.cell)]
-    return region_of(axis, rho[part], along[part])
+    rho, along, turns = rho[chosen], along[chosen], turns[chosen]
+    parts = [_largest_part(rho, along, weights, 4.0 * samples.cell) for weights in (rho, rho * turns)]
+    if np.array_equal(parts[0], parts[1]):
+        del parts[1]
+    return [region_of(axis, rho[part], along[part]) for part in parts]
 
 
 def region_of(axis: Axis, rho: Array, along: Array) -> TireRegion:
@@ -60,12 +65,12 @@ def region_of(axis: Axis, rho: Array, along: Array) -> TireRegion:
     return TireRegion(axis.at(middle), crown, _first_section(rho[near], along[near] - middle, crown - half))
 
 
-def _largest_part(rho: Array, along: Array, cell: float) -> Index:
-    """Indices of the points in the connected group of square cells whose points have the largest sum of radii."""
+def _largest_part(rho: Array, along: Array, weights: Array, cell: float) -> Index:
+    """Indices of the points in the connected group of square cells whose points have the largest sum of weights."""
     cells = np.stack([(rho / cell).astype(np.int64), ((along - along.min()) / cell).astype(np.int64)], axis=1)
     unique, place = np.unique(cells, axis=0, return_inverse=True)
     place = place.reshape(-1)
-    weight = np.bincount(place, weights=rho)
+    weight = np.bincount(place, weights=weights)
     open_cells = {(int(i), int(j)): n for n, (i, j) in enumerate(unique)}
     best, best_weight = np.zeros(0, np.int64), -1.0
     while open_cells:
