@@ -266,7 +266,8 @@ def _judged(check: CrossCheck, checks: Sequence[CrossCheck]) -> CrossCheck:
     return replace(
         check,
         culprit=culprit,
-        sentence=f"{found}; they contradict each other by {check.size:.1f} mm. Likelier wrong: {_SPOKEN[culprit]} ({check.basis}).",
+        sentence=f"{found}; they contradict each other by {check.size:.1f} mm. "
+        f"Likelier wrong: {_SPOKEN[culprit]} ({check.basis}).",
     )
 
 

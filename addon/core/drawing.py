@@ -65,10 +65,13 @@ def circle(center: ArrayLike, radius: float, *, begin_deg: float = 0.0, end_deg:
 def cross(center: ArrayLike, reach: float) -> tuple[Stroke, Stroke]:
     """Two thin lines through a point."""
     middle = np.asarray(center, dtype=np.float64)
-    return tuple(Stroke(middle + reach * np.array([[-a, -b], [a, b]]), 0.15) for a, b in ((1, 0), (0, 1)))  # type: ignore[return-value]
+    across, up = (Stroke(middle + reach * np.array([[-a, -b], [a, b]]), 0.15) for a, b in ((1, 0), (0, 1)))
+    return across, up
 
 
-def dimension(begin: Sequence[float], end: Sequence[float], text: str, *, head: float = 4.0, aside: float = 4.0) -> tuple[tuple[Stroke, ...], Mark]:
+def dimension(
+    begin: Sequence[float], end: Sequence[float], text: str, *, head: float = 4.0, aside: float = 4.0
+) -> tuple[tuple[Stroke, ...], Mark]:
     """A dimension line with an arrow head at each end, and its text to the left of the way from begin to end.
 
     head : length of the heads; aside : how far the text stands off, mm

@@ -62,7 +62,9 @@ class GapModel:
         # The tire filled to far below the axle, so that its lower side is never the nearest; counterclockwise from there.
         foot = np.array([[profile[-1, 0], -float(profile[0, 1])]])
         right = np.concatenate([foot, profile[::-1]])
-        self._outline = np.concatenate([right[right[:, 0] > 0.0], [[0.0, profile[0, 1]]], right[right[:, 0] > 0.0][::-1] * [-1.0, 1.0]])
+        self._outline = np.concatenate(
+            [right[right[:, 0] > 0.0], [[0.0, profile[0, 1]]], right[right[:, 0] > 0.0][::-1] * [-1.0, 1.0]]
+        )
         self._radius = static_radius(job)
 
     def gaps(self, values: Array, positions: Array) -> Array:

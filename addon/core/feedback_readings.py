@@ -53,13 +53,17 @@ def parse_readings(job: Job, data: Mapping[str, Any], gauges: Mapping[str, Any])
 def _places(job: Job, gauges: Mapping[str, Any]) -> dict[tuple[float, str], Place]:
     try:
         bolts = tuple((float(x), float(a)) for x, a in gauges["sheet"]["mount"]["bolts"])
-        rows = [(float(row["station"]), str(row["point"]), np.array(row["position"], dtype=np.float64)) for row in gauges["points"]]
+        rows = [
+            (float(row["station"]), str(row["point"]), np.array(row["position"], dtype=np.float64)) for row in gauges["points"]
+        ]
         if not all(position.shape == (3,) and np.isfinite(position).all() for _, _, position in rows):
             raise ValueError("a position is not three numbers")
     except (KeyError, TypeError, ValueError) as error:
         raise JobError("gauges", f"is not the record of printed gauges: {error}") from error
     if bolts != job.mount.bolts:
-        raise JobError("gauges", "were printed for another bolt pattern than the sheet has; take the sheet that they were printed from")
+        raise JobError(
+            "gauges", "were printed for another bolt pattern than the sheet has; take the sheet that they were printed from"
+        )
     return {(station, point): Place(station, point, position) for station, point, position in rows}
 
 

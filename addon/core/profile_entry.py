@@ -93,7 +93,9 @@ def profile_from_photograph(
     trace, ends = _plane_points(pixels, 7, "traced points"), _plane_points(known_ends, 2, "ends of the known length")
     length = hypot(*(ends[1] - ends[0]).tolist())
     if not known_mm > 0.0 or length < 50.0:
-        raise JobError(_KEY, f"known length of {known_mm:g} mm over {length:.0f} pixels; needed are more than 0 mm over 50 pixels or more")
+        raise JobError(
+            _KEY, f"known length of {known_mm:g} mm over {length:.0f} pixels; needed are more than 0 mm over 50 pixels or more"
+        )
     if distance_mm is not None and distance_mm + min(depth_mm, 0.0) <= 0.0:
         raise JobError(_KEY, f"camera distance {distance_mm:g} mm with depth {depth_mm:g} mm; the camera must stand before both")
     scale = known_mm / length * (1.0 if distance_mm is None else distance_mm / (distance_mm + depth_mm))
@@ -102,7 +104,9 @@ def profile_from_photograph(
     entry = profile_from_contour(trace * to_mm, center=mark)
     doubt = f"one pixel is {scale:.2f} mm"
     if distance_mm is None:
-        doubt += "; the known length must lie as far from the camera as the edge that was traced, else the scale is off by the ratio"
+        doubt += (
+            "; the known length must lie as far from the camera as the edge that was traced, else the scale is off by the ratio"
+        )
     return ProfileEntry(entry.rows, entry.asymmetry, (*entry.warnings, f"traced from a photograph: {doubt}."))
 
 
@@ -189,7 +193,9 @@ def _entry(rows: Array, asymmetry: float | None) -> ProfileEntry:
     kept = np.concatenate([[True], rows[1:, 0] > widest[:-1]])
     if not kept.all():
         where = ", ".join(f"{drop:.1f}" for drop in rows[~kept, 1])
-        warnings.append(f"the tire is no wider at the drop {where} mm than higher up; that part is hidden under the widest place.")
+        warnings.append(
+            f"the tire is no wider at the drop {where} mm than higher up; that part is hidden under the widest place."
+        )
     rows = rows[kept]
     if rows[:, 1].min() < -0.5:
         warnings.append(f"the profile rises {-rows[:, 1].min():.1f} mm above the crown: a hollow center, or the mark is off.")
@@ -202,7 +208,9 @@ def _entry(rows: Array, asymmetry: float | None) -> ProfileEntry:
     if hollow > _STEEP_CHANGE:
         warnings.append(f"the profile is hollow by {hollow:.1f} mm; the convex envelope bridges it, but read there again.")
     if asymmetry is not None and asymmetry > _ASYMMETRY:
-        warnings.append(f"left and right differ by up to {asymmetry:.1f} mm; the gauge was not level, or the tire is worn to one side.")
+        warnings.append(
+            f"left and right differ by up to {asymmetry:.1f} mm; the gauge was not level, or the tire is worn to one side."
+        )
     # The sheet wants a drop that never shrinks; ripples of the reading are no shape.
     rows = np.column_stack([rows[:, 0], np.maximum.accumulate(rows[:, 1])])
     return ProfileEntry(rows, asymmetry, tuple(warnings))

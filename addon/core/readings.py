@@ -125,8 +125,9 @@ def _sentence(
         return f"{name}: one reading of {middle:g} {unit}; take two more, so that a slip shows."
     what = f"{name}: {len(values)} readings, mean {middle:.2f} {unit}, standard deviation {own:.2f} {unit}"
     if stray is not None:
-        return f"{what}; reading {stray.number} ({stray.value:g} {unit}) lies {stray.off:+.2f} {unit} from the others: take it again."
-    apart = abs(values[0] - values[-1])
-    if len(values) == 2 and sigma > 0.0 and apart > NormalDist().inv_cdf(1.0 - 0.5 * ALPHA) * sqrt(2.0) * sigma:
-        return f"{what}; the two lie {apart:.2f} {unit} apart, more than tape and eye explain: take a third."
+        apart = f"reading {stray.number} ({stray.value:g} {unit}) lies {stray.off:+.2f} {unit} from the others"
+        return f"{what}; {apart}: take it again."
+    between = abs(values[0] - values[-1])
+    if len(values) == 2 and sigma > 0.0 and between > NormalDist().inv_cdf(1.0 - 0.5 * ALPHA) * sqrt(2.0) * sigma:
+        return f"{what}; the two lie {between:.2f} {unit} apart, more than tape and eye explain: take a third."
     return f"{what}."

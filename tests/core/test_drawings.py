@@ -40,7 +40,9 @@ def test_every_reading_has_a_drawing_within_sight_of_the_wheel(name: str, side: 
 def test_height_is_drawn_from_the_face_to_the_crown() -> None:
     """The dimension line is as long as the height and ends on the circle of the tire."""
     drawing = reading_drawing(_job(), "height")
-    (line,) = [s.points for s in drawing.strokes if len(s.points) == 2 and abs(np.linalg.norm(np.diff(s.points, axis=0)) - 48.0) < 1e-6]
+    (line,) = [
+        s.points for s in drawing.strokes if len(s.points) == 2 and abs(np.linalg.norm(np.diff(s.points, axis=0)) - 48.0) < 1e-6
+    ]
     assert np.linalg.norm(line[0]) == pytest.approx(300.0, abs=1e-9)
 
 
@@ -78,5 +80,9 @@ def test_strip_template_shows_the_wall_over_the_tire_with_the_expected_gaps() ->
     wall, tire = drawing.strokes[0].points, drawing.strokes[1].points
     crown = wall[np.abs(wall[:, 0]) < 3.0][:, 1]
     assert np.ptp(crown) == pytest.approx(3.0, abs=0.15) and tire[:, 1].max() == pytest.approx(0.0, abs=1e-9)
-    shown = {mark.text.split()[0]: float(mark.text.split()[1]) for mark in drawing.marks if mark.text[:1] in "CLR" and len(mark.text.split()) == 2}
+    shown = {
+        mark.text.split()[0]: float(mark.text.split()[1])
+        for mark in drawing.marks
+        if mark.text[:1] in "CLR" and len(mark.text.split()) == 2
+    }
     assert shown["C"] == pytest.approx(crown.min(), abs=0.06) and set(shown) == {"C", "L1", "R1", "L2", "R2"}

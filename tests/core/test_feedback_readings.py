@@ -37,7 +37,10 @@ def test_gaps_and_direct_readings_are_read() -> None:
     ("data", "message"),
     [
         ({"gaps": []}, "gaps: unknown key"),
-        ({"gap": [{"station": -35, "point": "L1", "mm": 39.2}]}, r"gap\[0\]: station -35 point 'L1' is on no gauge; there are -35 C"),
+        (
+            {"gap": [{"station": -35, "point": "L1", "mm": 39.2}]},
+            r"gap\[0\]: station -35 point 'L1' is on no gauge; there are -35 C",
+        ),
         ({"gap": [{"station": -35, "point": "C"}]}, r"gap\[0\]\.mm: is missing"),
         ({"gap": [{"station": -35, "point": "C", "mm": "wide"}]}, r"gap\[0\]\.mm: 'wide' is not a number"),
         ({"gap": [{"station": -35, "point": "C", "mm": 3, "size": 2}]}, r"gap\[0\]\.size: unknown key"),

@@ -156,6 +156,11 @@ def test_strip_is_one_closed_body_that_hangs_on_the_mount_face(side: str, statio
         assert above[on_plate].max() < 0.03
     touching = on_plate & (np.abs(above) < 1e-6)
     assert touching.sum() >= 4 and np.ptp(uv[touching], axis=0).min() > 40.0
+    # The tab is 3 mm thick, on the fender's side of the mount face: near a corner of the seat, away from strip and arm.
+    corner = np.array([33.0, 27.0]) if station < 0.0 else np.array([33.0, -27.0])
+    for depth, there in ((-0.1, False), (0.1, True), (2.9, True), (3.1, False)):
+        at = frame.to_axes(corner, -depth if side == "under" else depth)
+        assert bool(solid.contains(at[None])[0]) == there, depth
     radius = 0.5 * CLEARANCE_HOLE["M6"]["medium"]
     for bolt in frame.bolts_uv:
         inside = np.array([[0.0, 0.0], [radius - 0.1, 0.0], [0.0, 0.1 - radius]]) + bolt

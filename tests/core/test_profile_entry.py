@@ -25,7 +25,7 @@ def _assert_is_the_curve(rows: np.ndarray, tolerance: float) -> None:
 
 def test_contour_shifted_anywhere_finds_its_center() -> None:
     for shift in ((0.0, 0.0), (17.3, -250.0), (-8.1, 40.0)):
-        entry = profile_from_contour(_contour()[:: -1] + shift)
+        entry = profile_from_contour(_contour()[::-1] + shift)
         _assert_is_the_curve(entry.rows, 0.08)
         assert entry.asymmetry is not None and entry.asymmetry < 0.1 and entry.warnings == ()
 

@@ -5,6 +5,7 @@ import math
 
 import numpy as np
 import pytest
+from scipy import stats
 
 from addon.core.errors import JobError
 from addon.core.readings import combine_readings, grubbs_limit, sheet_sigma, stray_reading
@@ -55,7 +56,7 @@ def test_two_readings_apart_name_no_culprit_but_ask_for_a_third() -> None:
 
 
 def test_false_alarms_are_as_rare_as_stated() -> None:
-    """Both tests are at ALPHA; together they may reach twice that. 2,000 seeded trials, three standard deviations of the count."""
+    """Both tests are at ALPHA; together they may reach twice that. 2,000 seeded trials, three sigma of the count."""
     random = np.random.default_rng(11)
     trials = 2000
     alarms = sum(stray_reading(list(30.0 + 0.5 * random.standard_normal(5)), 0.5) is not None for _ in range(trials))
@@ -70,3 +71,10 @@ def test_readings_that_cannot_be_are_refused() -> None:
         combine_readings("mount.height", [1.0, math.nan])
     with pytest.raises(JobError, match="negative"):
         combine_readings("mount.height", [1.0], sigma=-1.0)
+
+
+def test_known_doubt_limits_a_stray_reading_where_the_closed_form_says() -> None:
+    """Three readings: off the mean of the other two by z sigma sqrt(1.5), with z the normal quantile at ALPHA / 6 (scipy)."""
+    limit = stats.norm.isf(ALPHA / 6.0) * 0.5 * math.sqrt(1.5)
+    assert stray_reading([30.0, 30.4, 30.2 + 1.01 * limit], 0.5) is not None
+    assert stray_reading([30.0, 30.4, 30.2 + 0.99 * limit], 0.5) is None

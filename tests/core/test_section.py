@@ -43,6 +43,8 @@ def test_half_of_a_mirrored_surface_is_cut_along_its_end() -> None:
     (line,) = side_profile(points, quads)
     np.testing.assert_allclose(np.hypot(*line.T), 330.0, atol=1e-9)
     assert len(line) == 31 and (np.diff(line[:, 0]) > 0.0).all()
+    (image,) = side_profile(points * [-1.0, 1.0, 1.0], quads)
+    np.testing.assert_allclose(image, line, atol=1e-9)
     whole, faces = _torus_part()
     (again,) = side_profile(whole, faces)
     np.testing.assert_allclose(again[[0, -1]], line[[0, -1]], atol=1e-9)

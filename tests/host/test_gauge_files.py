@@ -22,10 +22,11 @@ from addon.core.mount import mount_frame
 from addon.core.seed import seed_cage
 from addon.core.skin import Skin, skin
 from addon.core.skin_stencil import skin_stencil
-from addon.core.solid.triangle_mesh import TriangleMesh
+from addon.core.solid.clean_mesh import coincident_points
+from addon.core.solid.triangle_mesh import TriangleMesh, joined
 from addon.host.gauge_files import POINTS_FILE, write_gauges
 from addon.host.sheet_file import write_sheet
-from addon.host.united_mesh import united_mesh
+from addon.host.united_mesh import _parted, united_mesh
 
 PROFILE = [[0, 0], [10, 0.8], [20, 3.2], [30, 7.5], [40, 14.2], [50, 24.5], [57, 36], [60, 45]]
 PLACE = frame_place(np.zeros(3), *np.eye(3))
@@ -37,7 +38,13 @@ def _job() -> Job:
         {
             "name": "Gauge Test",
             "tire": {"size": "120/70 ZR17", "measured_radius": 300.0, "measured_width": 120.0, "profile": PROFILE},
-            "mount": {"height": 48.0, "ahead": 15.0, "tilt": 2.0, "bolts": [[-25, -20], [25, -20], [25, 20], [-25, 20]], "thread": "M6"},
+            "mount": {
+                "height": 48.0,
+                "ahead": 15.0,
+                "tilt": 2.0,
+                "bolts": [[-25, -20], [25, -20], [25, 20], [-25, 20]],
+                "thread": "M6",
+            },
             "clearance": {"gap": 10.0},
             "wall": {"thickness": 3.0},
         }
@@ -180,3 +187,11 @@ def test_bodies_that_touch_along_a_line_stay_closed_when_points_are_welded() -> 
     welded = trimesh.Trimesh(mesh.vertices.astype(np.float32), mesh.triangles, process=True)
     assert mesh.is_closed and welded.is_watertight and mesh.part_count == 1
     assert mesh.volume == pytest.approx(30.0 * 30.0 * 2.0 + 25.0 * 3.0 + 25.0 * 2.0, rel=1e-4)
+
+
+def test_points_that_lie_on_each_other_are_parted() -> None:
+    touching = joined([convex_prism(SQUARE, 0.0, 10.0, PLACE), convex_prism(SQUARE + 10.0, 10.0, 20.0, PLACE)])
+    assert len(coincident_points(touching)) == 1
+    parted = _parted(touching)
+    assert len(coincident_points(parted)) == 0 and parted.is_closed
+    assert np.abs(parted.vertices - touching.vertices).max() < 0.006

@@ -49,7 +49,9 @@ class ArmPiece:
     cuts: tuple[TriangleMesh, ...]
 
 
-def arm_course(job: Job, frame: MountFrame, sheet: Sheet, station_deg: float, tab: float, span_v: tuple[float, float]) -> ArmCourse:
+def arm_course(
+    job: Job, frame: MountFrame, sheet: Sheet, station_deg: float, tab: float, span_v: tuple[float, float]
+) -> ArmCourse:
     """The arm along the inner face of the fender, clear of the plate.
 
     tab : thickness of the tab; span_v : from where to where it reaches along the mount plane's forward axis, mm
@@ -92,7 +94,9 @@ def crown_radius(job: Job, sheet: Sheet, stations: Array) -> Array:
         order = np.argsort(station)
         if station[order[0]] <= low + STEP_DEG and station[order[-1]] >= high - STEP_DEG:
             return np.interp(stations, station[order], rho[order])
-    raise JobError("strip station", f"between {low:.0f} and {high:.0f} degrees the fender does not run through; no arm can follow it")
+    raise JobError(
+        "strip station", f"between {low:.0f} and {high:.0f} degrees the fender does not run through; no arm can follow it"
+    )
 
 
 def piece_counts(course: ArmCourse) -> range:
@@ -148,7 +152,9 @@ def _bar(course: ArmCourse, begin: float, end: float, low: float, high: float) -
 def _holes(course: ArmCourse, middle: float, lap: float) -> list[TriangleMesh]:
     near = np.abs(course.stations - middle) <= abs(lap)
     if course.by_plate[near].any():
-        raise JobError("strip station", f"the arm's joint at station {middle:.0f} meets the bracket's plate; choose a station farther off")
+        raise JobError(
+            "strip station", f"the arm's joint at station {middle:.0f} meets the bracket's plate; choose a station farther off"
+        )
     stations = middle + lap * np.array([-0.7, 0.0, 0.7])
     lower, upper = _at(course, stations)
     middles = point_at(0.5 * (lower + upper), stations)

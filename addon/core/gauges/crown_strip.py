@@ -66,7 +66,8 @@ def crown_strip(
     size = " x ".join(f"{side:.0f}" for side in size_of((body.solid(),), _bed(course, station_deg)))
     bed = " x ".join(f"{side:g}" for side in job.printer.bed)
     raise JobError(
-        "printer.bed", f"{bed} does not hold the crown strip at station {station_deg:+g}: half of it is {size} mm, without its arm"
+        "printer.bed",
+        f"{bed} does not hold the crown strip at station {station_deg:+g}: half of it is {size} mm, without its arm",
     )
 
 
@@ -86,7 +87,9 @@ def _with_strip(
         cautions += (f"{what}: too wide for the bed, this is the half on the rider's left.",)
     if not alone:
         swing = 2.0 * LAP_PLAY_MM / (0.7 * LAP_MM)
-        reach = float(np.linalg.norm(point_at(course.lower[0], course.stations[0]) - point_at(course.lower[-1], course.stations[-1])))
+        reach = float(
+            np.linalg.norm(point_at(course.lower[0], course.stations[0]) - point_at(course.lower[-1], course.stations[-1]))
+        )
         drill = f"{what}: its arm is bolted from {len(pieces)} pieces; drill the holes of both together to {LAP_THREAD}."
         cautions += (f"{drill} Play of {LAP_PLAY_MM:g} mm in them moves the strip by {swing * reach:.1f} mm.",)
     half = "_left" if body.half else ""

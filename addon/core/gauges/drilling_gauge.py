@@ -76,7 +76,9 @@ def _flag(outline: Array, line: float) -> tuple[Array, tuple[float, float, float
     top = low[1] + 0.3 * (high[1] - low[1])
     # Where the outline is narrower than the flag, the flag must not cover the seat's rim: only its root runs in.
     half = min(0.5 * length, 0.4 * (high[0] - low[0]))
-    root = np.array([[middle - half, top], [left, text_top], [left, bottom], [right, bottom], [right, text_top], [middle + half, top]])
+    root = np.array(
+        [[middle - half, top], [left, text_top], [left, bottom], [right, bottom], [right, text_top], [middle + half, top]]
+    )
     return root, (left + 2.0, bottom + 1.5, length, height)
 
 
@@ -88,7 +90,10 @@ def _axis_ends(high: Array, low: Array) -> Array:
 def _axis_bars(high: Array, low: Array, line: float, place: Place) -> tuple[TriangleMesh, ...]:
     """Raised lines along both axes, as far as the plate reaches."""
     edge = 2.0 * _NOTCH_MM
-    spans = [((-0.5 * line, low[1] + edge), (0.5 * line, high[1] - edge)), ((low[0] + edge, -0.5 * line), (high[0] - edge, 0.5 * line))]
+    spans = [
+        ((-0.5 * line, low[1] + edge), (0.5 * line, high[1] - edge)),
+        ((low[0] + edge, -0.5 * line), (high[0] - edge, 0.5 * line)),
+    ]
     bars = []
     for (x0, y0), (x1, y1) in spans:
         box = np.array([[x0, y0], [x1, y0], [x1, y1], [x0, y1]])

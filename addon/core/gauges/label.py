@@ -51,7 +51,9 @@ def rows_on(face: int, corner: tuple[float, float], length: float, height: float
     return tuple(Row(face, (corner[0], corner[1] + (count - 1 - i) * pitch), length, each) for i in range(count))
 
 
-def fitted(rows: Sequence[Row], must: Sequence[str], name: str, line: float, what: str) -> tuple[tuple[Line, ...], tuple[str, ...]]:
+def fitted(
+    rows: Sequence[Row], must: Sequence[str], name: str, line: float, what: str
+) -> tuple[tuple[Line, ...], tuple[str, ...]]:
     """Lines for texts that must be there, and the job's name in the longest room that is left, cut to it.
 
     Where the rows are short, letters get as small as the table allows, then dates lose their hyphens (ISO 8601 basic format).

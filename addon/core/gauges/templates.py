@@ -31,7 +31,11 @@ def comb_template(job: Job) -> Drawing:
     low, wide = float(edge[-1, 1]), float(edge[-1, 0]) + 12.0
     frame = np.array([[edge[-1, 0], low], [wide, low], [wide, _EDGE_MM], [-wide, _EDGE_MM], [-wide, low], [edge[0, 0], low]])
     center = Stroke(np.array([[0.0, 0.0], [0.0, _EDGE_MM]]), 0.15, dashed=True)
-    marks = (Mark("rider's left ->", (0.5 * wide, 14.0)), Mark("tire comb", (-0.5 * wide, 14.0)), Mark("center", (0.0, _EDGE_MM + 2.0), 2.5))
+    marks = (
+        Mark("rider's left ->", (0.5 * wide, 14.0)),
+        Mark("tire comb", (-0.5 * wide, 14.0)),
+        Mark("center", (0.0, _EDGE_MM + 2.0), 2.5),
+    )
     notes = (_NOTE, "Seen from the front of the bike. It lies on the tire without a gap if the profile is right.")
     return Drawing("tire_comb", "Tire comb", (Stroke(edge, 0.5), Stroke(frame), center), marks, notes, True)
 
@@ -57,8 +61,13 @@ def strip_template(job: Job, frame: MountFrame, sheet: Sheet, station_deg: float
     if plane is not None:
         strokes.append(Stroke(np.array([[-25.0, plane - crown], [25.0, plane - crown]]), 0.2, dashed=True))
         marks.append(Mark("mount face", (40.0, plane - crown), 2.5))
-    notes = (_NOTE, "Cut along the thick line and hold the card in the plane through the axle at this station. Figures: gap to the tire in mm.")
-    return Drawing(f"crown_strip_{station_deg:+.0f}", f"Crown strip at station {station_deg:+g}", tuple(strokes), tuple(marks), notes, True)
+    notes = (
+        _NOTE,
+        "Cut along the thick line and hold the card in the plane through the axle. Figures: gap to the tire in mm.",
+    )
+    return Drawing(
+        f"crown_strip_{station_deg:+.0f}", f"Crown strip at station {station_deg:+g}", tuple(strokes), tuple(marks), notes, True
+    )
 
 
 def drilling_template(job: Job, frame: MountFrame) -> Drawing:
@@ -67,16 +76,27 @@ def drilling_template(job: Job, frame: MountFrame) -> Drawing:
     rim = frame.outline(240) * mirror
     hole = 0.5 * CLEARANCE_HOLE[job.mount.thread][job.mount.fit]
     reach = np.abs(rim).max(axis=0) + 6.0
-    axes = (Stroke(np.array([[-reach[0], 0.0], [reach[0], 0.0]]), 0.15, True), Stroke(np.array([[0.0, -reach[1]], [0.0, reach[1]]]), 0.15, True))
-    holes = [stroke for u, v in (frame.bolts_uv * mirror).tolist() for stroke in (circle((u, v), hole), *cross((u, v), hole + 3.0))]
-    marks = [Mark("front of the bike", (0.0, float(reach[1]) + 3.0)), Mark("rider's left", (-float(reach[0]) - 3.0, 2.0), 2.5, "right")]
+    axes = (
+        Stroke(np.array([[-reach[0], 0.0], [reach[0], 0.0]]), 0.15, True),
+        Stroke(np.array([[0.0, -reach[1]], [0.0, reach[1]]]), 0.15, True),
+    )
+    holes = [
+        stroke for u, v in (frame.bolts_uv * mirror).tolist() for stroke in (circle((u, v), hole), *cross((u, v), hole + 3.0))
+    ]
+    marks = [
+        Mark("front of the bike", (0.0, float(reach[1]) + 3.0)),
+        Mark("rider's left", (-float(reach[0]) - 3.0, 2.0), 2.5, "right"),
+    ]
     for x, ahead in job.mount.bolts:
         marks.append(Mark(f"{x:+g}, {ahead:+g}", (-x, ahead - hole - 7.0), 2.5))
     strokes = [Stroke(np.concatenate([rim, rim[:1]]), 0.5), *axes, *holes]
     if job.mount.plate is not None:
         strokes.append(Stroke(_rectangle(job.mount.plate[0], job.mount.plate[1]), 0.3, dashed=True))
         marks.append(Mark("bracket's plate", (0.0, -0.5 * job.mount.plate[1] - 4.0), 2.5))
-    notes = (_NOTE, f"Seen from above, whichever side the fender bears on. Holes for {job.mount.thread}, figures: mm to the left and ahead of the center.")
+    notes = (
+        _NOTE,
+        f"Seen from above, whichever side the fender bears on. Holes for {job.mount.thread}; figures: mm left and ahead.",
+    )
     return Drawing("drilling_gauge", "Drilling gauge", tuple(strokes), tuple(marks), notes, True)
 
 
@@ -86,7 +106,9 @@ def record_sheet(points: tuple[GaugePoint, ...]) -> Drawing:
     for i, point in enumerate(points):
         column, row = divmod(i, _ROWS)
         x, y = 95.0 * column, -9.0 * row
-        marks.append(Mark(f"station {point.station_deg:+g}  {point.name}   expected {point.expected_mm:.1f}", (x, y), 2.5, "left"))
+        marks.append(
+            Mark(f"station {point.station_deg:+g}  {point.name}   expected {point.expected_mm:.1f}", (x, y), 2.5, "left")
+        )
         strokes.append(Stroke(np.array([[x + 62.0, y - 1.0], [x + 86.0, y - 1.0]]), 0.2))
     notes = (
         "Gaps between strip and tire at the notches, in mm, by feelers or drill shanks: the thickest that passes without force.",
