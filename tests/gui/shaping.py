@@ -27,7 +27,8 @@ def cage():
     return bpy.context.scene.fenderwright.cage_object
 
 def shown_skin():
-    evaluated = cage().evaluated_get(bpy.context.evaluated_depsgraph_get())
+    # the graph as it is shown: evaluated_depsgraph_get() would evaluate what waits for it, past the host's handlers
+    evaluated = cage().evaluated_get(bpy.context.view_layer.depsgraph)
     mesh = evaluated.to_mesh()
     try:
         flat = np.empty(3 * len(mesh.vertices), np.float32)
@@ -100,7 +101,7 @@ class Shaping:
             self.ask(
                 'state = importlib.import_module(EXTENSION + ".ui.session").of_scene(bpy.context.scene)\n'
                 "shaped = state.shaped\n"
-                "result = [state.problem, state.cage_problems, shaped and [shaped.clear, shaped.worst.excess_mm, shaped.worst.name]]"
+                "result = [state.problem, shaped and [shaped.clear, shaped.worst.excess_mm, shaped.worst.name]]"
             )
         )
 
