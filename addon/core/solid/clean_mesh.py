@@ -18,7 +18,7 @@ def cleaned(mesh: TriangleMesh, shortest: float = TOLERANCES.shortest_edge) -> T
     An edge is drawn together only where that keeps the mesh closed: its ends must share just the two points opposite it
     (link condition: Dey, Edelsbrunner, Guha, Nekhayev, Topology preserving edge contraction, 1999). Others stay.
     """
-    vertices, triangles = mesh.vertices, without_leaves(mesh.triangles)
+    vertices, triangles = mesh.vertices, mesh.triangles if mesh.is_closed else without_leaves(mesh.triangles)
     for _ in range(MOST_PASSES):
         pairs = _short_edges(TriangleMesh(vertices, triangles), shortest)
         merge = _separate_merges(triangles, pairs)
@@ -28,9 +28,11 @@ def cleaned(mesh: TriangleMesh, shortest: float = TOLERANCES.shortest_edge) -> T
         for kept, gone in merge:
             target[gone] = kept
         triangles = target[triangles]
-        triangles = without_leaves(triangles[(triangles != np.roll(triangles, 1, axis=1)).all(axis=1)])
-    used, triangles = np.unique(triangles, return_inverse=True)
-    return TriangleMesh(vertices[used], triangles.reshape(-1, 3))
+        triangles = triangles[(triangles != np.roll(triangles, 1, axis=1)).all(axis=1)]
+    used = np.bincount(triangles.ravel(), minlength=len(vertices)) > 0
+    if used.all() and triangles is mesh.triangles:
+        return mesh
+    return TriangleMesh(vertices[used], (np.cumsum(used) - 1)[triangles])
 
 
 def without_leaves(triangles: Index) -> Index:

@@ -62,9 +62,12 @@ class TriangleMesh:
         if not len(self.triangles) or (self.triangles == np.roll(self.triangles, 1, axis=1)).any():
             return False
         start, end = self.triangles.ravel(), np.roll(self.triangles, -1, axis=1).ravel()
-        count = len(self.vertices)
-        forth, back = np.sort(start * count + end), np.sort(end * count + start)
-        return bool((forth[1:] != forth[:-1]).all() and (forth == back).all())
+        # both directions of an edge come next to each other, the forward one first
+        keys = np.sort(2 * (np.minimum(start, end) * len(self.vertices) + np.maximum(start, end)) + (start > end))
+        forth, back = keys[::2], keys[1::2]
+        return bool(
+            len(forth) == len(back) and (forth % 2 == 0).all() and (back == forth + 1).all() and (forth[1:] > back[:-1]).all()
+        )
 
     @property
     def part_count(self) -> int:
