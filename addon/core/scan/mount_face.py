@@ -17,7 +17,7 @@ from .hole_circles import HoleCircle, hole_at, hole_circles
 from .robust import TUKEY_CUT, biweight, scale_of
 from .scan_data import Scan, points_on_triangles, random_rows
 
-FACE_POINTS = 60_000
+FACE_POINTS = 120_000
 SMALLEST_HOLE, LARGEST_HOLE = 3.0, 30.0
 """Diameters, mm, of what counts as a bolt hole."""
 TRIPLES = 300
