@@ -19,6 +19,7 @@ from .seat import seat_offset
 from .seed_section import SeedSection, seed_section, spread
 from .skin_stencil import SkinStencil, skin_stencil
 from .smooth_step import smooth_step
+from .stencil_rows import StencilRows
 from .wheel_axes import point_at, radius_of, station_of
 
 _FIT_LEVEL = 3
@@ -32,6 +33,8 @@ _SEAT_SAG = 0.15
 _ROWS_BESIDE_SEAT = (1.15, 2.2)
 """Where cage rows stand, in half lengths of the seat; found by trial for a flat seat from few points."""
 _STATIONS = 73
+_CROWN_PASSES = 2
+_MOST_SAMPLES = 40_000
 
 
 @dataclass(frozen=True, eq=False)
@@ -60,7 +63,7 @@ def seed_cage(job: Job, field: ClearanceField | None = None) -> Seed:
     points += _fit(stencil, *shape.seat_lift(stencil.position.apply(points)))
     points[topology.on_plane, 0] = 0.0
     seat = shape.is_seat_point(points)
-    shown = skin_stencil(topology, job.cage.level)
+    shown = skin_stencil(topology, _finest_level(topology, job.cage.level))
     clear = make_clear(points, shown.position, field, fixed_x=topology.on_plane)
     if not clear.clear:
         name = field.worst(shown.position.apply(points)).name
@@ -71,6 +74,12 @@ def seed_cage(job: Job, field: ClearanceField | None = None) -> Seed:
     lift, weight = shape.seat_lift(shown.position.apply(clear.points))
     miss = np.linalg.norm(lift[weight > 1.0], axis=1)
     return Seed(Cage(topology, clear.points), seat, float(np.sqrt(np.mean(miss**2))), float(miss.max()))
+
+
+def _finest_level(topology: CageTopology, shown: int) -> int:
+    """A level finer than the one shown, so that a new cage is clear between the samples of that one too."""
+    finer = [level for level in range(shown, 6) if topology.face_count * 4**level < _MOST_SAMPLES]
+    return max(finer, default=shown)
 
 
 class _WantedShape:
@@ -87,15 +96,23 @@ class _WantedShape:
     def cage_without_seat(self) -> Array:
         """(stations * columns, 3) cage points whose skin runs at a constant height over the tire."""
         rows, section = self.rows, self.section.cage
-        crown = self.crown_radius(rows)
-        # the skin of a bent row lies inside it: one correction, the same across each row
         topology = _grid(len(rows), len(section))
-        own = skin_stencil(topology, 1)
-        for _ in range(2):
-            points = point_at(crown[:, None] - section[None, :, 1], rows[:, None], section[None, :, 0]).reshape(-1, 3)
-            center = own.position.apply(points)[own.corner_point[topology.on_plane]]
-            crown = crown + self.crown_radius(station_of(center)) - radius_of(center)
-        return points
+        stencil = skin_stencil(topology, _FIT_LEVEL)
+        crown = self.crown_radius(rows)
+        for _ in range(_CROWN_PASSES):
+            points = point_at(crown[:, None] - section[:, 1], rows[:, None], section[:, 0]).reshape(-1, 3)
+            crown = crown + self._row_shifts(stencil, stencil.position.apply(points)[stencil.on_plane])
+        return point_at(crown[:, None] - section[:, 1], rows[:, None], section[:, 0]).reshape(-1, 3)
+
+    def _row_shifts(self, stencil: SkinStencil, center: Array) -> Array:
+        """How far to move each row outward so that the skin's center line (n, 3) is nearest to the wanted height."""
+        columns = len(self.section.cage)
+        by_row = (
+            _dense(stencil.position, stencil.topology.point_count)[stencil.on_plane].reshape(len(center), -1, columns).sum(axis=2)
+        )
+        turn = np.cos(np.radians(station_of(center)[:, None] - self.rows))
+        lacking = self.crown_radius(station_of(center)) - radius_of(center)
+        return np.asarray(np.linalg.lstsq(by_row * turn, lacking, rcond=None)[0])
 
     @cached_property
     def rows(self) -> Array:
@@ -170,16 +187,21 @@ def _grid(stations: int, columns: int) -> CageTopology:
 
 def _fit(stencil: SkinStencil, wanted: Array, weight: Array) -> Array:
     """Moves (n, 3) of the cage points that move the skin as wanted in the weighted least-squares sense, without waves."""
-    rows = np.repeat(np.arange(stencil.position.row_count), np.diff(stencil.position.starts))
     scale = np.sqrt(weight)[:, None]
     bends = np.sqrt(_FAIRNESS) * _second_differences(stencil.topology)
     moves = np.zeros((stencil.topology.point_count, 3))
     for axis in range(3):
-        matrix = np.zeros((stencil.position.row_count, stencil.topology.point_count))
-        matrix[rows, stencil.position.index] = stencil.position.x_weight if axis == 0 else stencil.position.weight
+        matrix = _dense(stencil.position, stencil.topology.point_count, of_x=axis == 0)
         right = np.concatenate([wanted[:, axis] * scale[:, 0], np.zeros(len(bends))])
         moves[:, axis] = np.linalg.lstsq(np.vstack([matrix * scale, bends]), right, rcond=None)[0]
     return moves
+
+
+def _dense(rows: StencilRows, count: int, *, of_x: bool = False) -> Array:
+    """(p, count) matrix of the weights for y and z, or of those for x."""
+    matrix = np.zeros((rows.row_count, count))
+    matrix[np.repeat(np.arange(rows.row_count), np.diff(rows.starts)), rows.index] = rows.x_weight if of_x else rows.weight
+    return matrix
 
 
 def _second_differences(grid: CageTopology) -> Array:

@@ -10,9 +10,8 @@ import numpy as np
 
 from .arrays import Array, frozen
 
-_FULLNESS = np.linspace(0.5523, 0.97, 14)
-"""Handle lengths over the way to the corner; 0.5523 draws a quarter circle within 0.03 % (closed form 4/3 (sqrt 2 - 1))."""
-
+_FULLEST = 0.97
+_FULLNESSES = 14
 _CURVE_SAMPLES = 201
 _SKIN_STEPS = 16
 
@@ -79,7 +78,9 @@ _COLUMN_BESIDE_SEAT = 1.1
 def _family(half_width: float, side_drop: float) -> Iterator[Array]:
     natural = min(2.0 * np.arctan2(side_drop, half_width), 0.5 * np.pi)
     for angle in np.unique(np.concatenate([[natural], np.linspace(natural, 0.5 * np.pi, 5)])):
-        for fullness in _FULLNESS:
+        # handles over the way to the corner that draw a circular arc: 4/3 tan(angle / 4), over tan(angle / 2)
+        roundest = 4.0 / 3.0 * np.tan(0.25 * angle) / np.tan(0.5 * angle) if angle > 0.0 else 2.0 / 3.0
+        for fullness in np.linspace(roundest, _FULLEST, _FULLNESSES):
             yield _bezier(half_width, side_drop, float(angle), float(fullness))
 
 

@@ -90,7 +90,10 @@ def _write_pieces(result: JobResult, folder: Path, remarks: list[str]) -> list[P
 
 def _remarks(result: JobResult) -> list[str]:
     bed = " x ".join(f"{value:g}" for value in result.job.printer.bed)
-    return [
+    moved = [
+        f"The cage was moved by up to {result.nudged_mm:.2f} mm, so that the skin is clear between the places it is shaped at."
+    ]
+    return (moved if result.nudged_mm > 0.0 else []) + [
         f"The {part.name} piece does not fit the bed of {bed} mm in any orientation: it needs at least "
         f"{' x '.join(f'{value:.0f}' for value in fit.size)} mm with a margin of {result.job.printer.margin:g}."
         for part, fit in zip(result.finished.parts, result.fits, strict=True)

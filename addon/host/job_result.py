@@ -15,6 +15,7 @@ from ..core.cage import Cage
 from ..core.clearance_field import ClearanceField, clearance_field
 from ..core.envelope import Envelope, envelope
 from ..core.errors import ShapeError
+from ..core.fine_clear import fine_clear
 from ..core.job_sheet import Job
 from ..core.keepout import MeshBodyMaker
 from ..core.mount import mount_frame
@@ -39,7 +40,7 @@ class JobResult:
 
     skin : the whole skin; excess : (n,) float, mm over what is required at its points
     tire : least clearance of all pieces to the tire at its largest, where it stands; limits : to every limit, with its motion
-    fits : how each piece lies on the bed
+    fits : how each piece lies on the bed; nudged_mm : how far the cage was moved to be clear between its samples too
     """
 
     job: Job
@@ -51,6 +52,7 @@ class JobResult:
     tire: Proof
     limits: tuple[LimitProof, ...]
     fits: tuple[PrintFit, ...]
+    nudged_mm: float
 
 
 class Timings:
@@ -79,7 +81,9 @@ def make_job(
     """
     field = field or clearance_field(job, mesh_body=mesh_body)
     with timings.step("skin", "Skin of the cage"):
-        whole = full_skin(skin(cage, skin_stencil(cage.topology, _level(cage, job.cage.level))))
+        fine = skin_stencil(cage.topology, _level(cage, 5, _MOST_CHECKED_POINTS))
+        cage, nudged = fine_clear(cage, fine, field)
+        whole = full_skin(skin(cage, skin_stencil(cage.topology, _level(cage, max(job.cage.level, 4), _MOST_SKIN_POINTS))))
         excess = field.excess(whole.points)
     with timings.step("solid", f"Wall of {job.wall.thickness:g} mm, seat, holes and split"):
         finished = finish(job, sheet_of_quads(whole.points, whole.normals, whole.quads), mount_frame(job))
@@ -94,16 +98,18 @@ def make_job(
         _refuse_unclear(limits)
     with timings.step("bed", "Place on the printer's bed"):
         fits = tuple(_fit(part, job) for part in finished.parts)
-    return JobResult(job, cage, around, whole, excess, finished, tire, limits, fits)
+    return JobResult(job, cage, around, whole, excess, finished, tire, limits, fits, nudged)
 
 
-_MOST_SKIN_POINTS = 60_000
+_MOST_SKIN_POINTS = 30_000
+_MOST_CHECKED_POINTS = 120_000
+"""Of the skin that the wall is made from, fine enough for its facets to be halved by cubics, and of the one that is checked."""
 
 
-def _level(cage: Cage, shown: int) -> int:
-    """Level of the skin that the wall is made from: fine enough for its facets to be halved by cubics, not needlessly fine."""
-    level = max(shown, 4)
-    while level > 3 and cage.topology.face_count * 4**level > _MOST_SKIN_POINTS:
+def _level(cage: Cage, wanted: int, most_points: int) -> int:
+    """The wanted level, or a lower one if its skin has too many points."""
+    level = wanted
+    while level > 3 and cage.topology.face_count * 4**level > most_points:
         level -= 1
     return level
 

@@ -1,0 +1,29 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Takes up what a skin lacks between the samples that it was kept clear at."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from .arrays import Array
+from .cage import Cage
+from .clearance_field import ClearanceField
+from .restore import make_clear
+from .skin_stencil import SkinStencil
+from .tolerances import TOLERANCES
+
+MOST_LACKING_MM = 1.0
+"""More than samples of the coarsest skin that can be shaped leave between them; what lacks more was never clear."""
+
+
+def fine_clear(cage: Cage, stencil: SkinStencil, field: ClearanceField) -> tuple[Cage, float]:
+    """A cage that is clear at the samples of a finer stencil, and how far its points were moved for that, mm.
+
+    A cage that lacks more than MOST_LACKING_MM, or cannot be moved clear, comes back as it is.
+    """
+    points: Array = stencil.position.apply(cage.points)
+    lacking = -float(field.excess(points).min())
+    if not TOLERANCES.clear < lacking <= MOST_LACKING_MM:
+        return cage, 0.0
+    result = make_clear(cage.points, stencil.position, field, fixed_x=cage.topology.on_plane)
+    return Cage(cage.topology, result.points), float(np.linalg.norm(result.points - cage.points, axis=1).max())
