@@ -15,6 +15,7 @@ from ..core.tables.materials import DENSITY
 from .atomic_output import atomic_output
 from .clearance_picture import ClearancePicture, render_clearance
 from .job_result import JobResult, Timings, placements
+from .parts_picture import render_parts
 from .ply_file import write_ply
 from .stl_file import write_stl
 from .three_mf_file import PrintPart, ThreeMfUnavailableError, write_three_mf
@@ -22,7 +23,7 @@ from .three_mf_file import PrintPart, ThreeMfUnavailableError, write_three_mf
 SaveBlend = Callable[[Path], None]
 """Writes the .blend of the job to a path."""
 
-FORMER = ("fender.stl", "fender_*.stl", "fender.3mf", "fender.ply", "fender.blend", "clearance.png", "report.json")
+FORMER = ("fender.stl", "fender_*.stl", "fender.3mf", "fender.ply", "fender.blend", "clearance.png", "pieces.png", "report.json")
 """Files of a former run that must not stand beside those of a new one."""
 
 
@@ -38,8 +39,9 @@ def write_job_files(result: JobResult, folder: Path, timings: Timings, save_blen
             pieces = _write_pieces(result, new, remarks)
             whole = result.finished.whole
             write_ply(new / "fender.ply", whole, result.envelope.body.distance(whole.vertices))
-        with timings.step("picture", "Picture of the clearance map"):
+        with timings.step("picture", "Pictures of the clearance map and of the pieces"):
             render_clearance(_picture(result), new / "clearance.png")
+            render_parts(result.finished.parts, f"{result.job.name}: the pieces", new / "pieces.png")
         if save_blend is not None:
             with timings.step("blend", "Scene with cage and envelope"):
                 save_blend(new / "fender.blend")
