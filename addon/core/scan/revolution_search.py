@@ -124,13 +124,22 @@ def _best_draws(points: Array, normals: Array, rng: np.random.Generator) -> list
 
 def _keep_distinct(kept: list[Axis], directions: Array, feet_points: Array, scores: Array, middle: Array, most: int) -> None:
     """Add axes to kept, best scores first, that differ from all kept ones, until it holds `most`."""
-    for i in np.argsort(-scores)[:600]:
-        axis = Axis(feet_points[i], directions[i])
-        axis = axis.at(float((middle - axis.point) @ axis.direction))
-        if all(axis.angle_to_deg(old) > 4.0 or old.distance_to(axis.point) > 0.04 for old in kept):
-            kept.append(axis)
-        if len(kept) == most:
-            break
+    order = np.argsort(-scores)[:600]
+    tops = directions[order]
+    nearest = feet_points[order] + np.einsum("ij,ij->i", middle - feet_points[order], tops)[:, None] * tops
+    free = np.ones(len(order), bool)
+    for old in kept:
+        free &= _apart(old, nearest, tops)
+    for i in range(len(order)):
+        if free[i] and len(kept) < most:
+            kept.append(Axis(nearest[i], tops[i]))
+            free &= _apart(kept[-1], nearest, tops)
+
+
+def _apart(axis: Axis, points: Array, directions: Array) -> Mask:
+    """(n,) True for lines that are turned by more than 4 degrees against an axis, or pass it at more than 0.04."""
+    turned = np.abs(directions @ axis.direction) < np.cos(np.radians(4.0))
+    return np.asarray(turned | (np.linalg.norm(np.cross(points - axis.point, axis.direction), axis=1) > 0.04))
 
 
 def _draws(points: Array, rng: np.random.Generator) -> list[Index]:
