@@ -97,7 +97,7 @@ def test_without_noise_the_axle_is_exact(seed: int) -> None:
     assert center < 0.02
     assert_allclose(found.section.crown_radius, RADIUS, atol=0.01)
     assert_allclose(found.section.section_width, WIDTH, atol=0.05)
-    x, rho = section(np.radians(np.linspace(0.0, 90.0, 5000)))
+    x, rho = section(np.radians(np.linspace(0.0, 110.0, 5000)))  # past the widest point
     profile = found.section.profile
     from_section = np.hypot(profile[:, :1] - x, profile[:, 1:] - (RADIUS - rho)).min(axis=1)
     assert from_section.max() < 0.03
