@@ -11,13 +11,15 @@ from hashlib import blake2b
 import numpy as np
 
 from .arrays import Array, Index, Mask
-from .cage import Cage, same_faces
+from .cage import Cage, CageTopology, same_faces
+from .cage_problems import fatal_problems
 from .clearance_field import ClearanceField, Worst
 from .guard import guard
 from .guard_cache import GuardCache
 from .point_freedom import SeatRows
 from .restore import make_clear
 from .skin_stencil import SkinStencil, StencilCache
+from .subdivision.whole_cage import whole_cage
 from .tolerances import TOLERANCES
 
 ROUNDS = 3
@@ -120,8 +122,7 @@ class Shaper:
         if not topology.mirrored:
             return asked
         if last is not None and same_faces(last.topology, topology):
-            topology = replace(topology, on_plane=last.topology.on_plane | topology.on_plane)
-            topology = last.topology if topology.key == last.topology.key else topology
+            topology = _still_on_plane(last.topology, topology)
         points = asked.points.copy()
         off_plane = ~topology.on_plane
         points[off_plane, 0] = np.maximum(points[off_plane, 0], _LEAST_X)
@@ -196,6 +197,15 @@ class Shaper:
         self._remembered.move_to_end(key)
         while len(self._remembered) > _REMEMBERED:
             self._remembered.popitem(last=False)
+
+
+def _still_on_plane(last: CageTopology, now: CageTopology) -> CageTopology:
+    """The faces with the points on the plane that were there before, and those that came to it if that leaves a skin."""
+    on_plane = last.on_plane | now.on_plane
+    if (on_plane == last.on_plane).all():
+        return last
+    grown = replace(now, on_plane=on_plane)
+    return last if fatal_problems(grown, whole_cage(grown)) else grown
 
 
 def _digest(cage: Cage) -> bytes:

@@ -162,3 +162,17 @@ def test_a_larger_tire_moves_the_cage_out_at_the_next_step(seed: Seed, job: Job)
     assert larger.excess(drag.last.skin).min() < 0.0
     shaped = shaper.step(drag.last.cage, larger)
     assert shaped.clear and shaped.moved_back
+
+
+def test_points_that_are_clipped_to_the_plane_do_not_tear_the_skin(seed: Seed, field: ClearanceField) -> None:
+    drag = Dragged(Shaper(3), seed.cage, field)
+    columns = int(np.argmax(seed.cage.topology.on_plane[1:])) + 1
+    beside = np.arange(1, len(drag.start.points), columns)[:2]  # two neighbors of the center line, as a scale to zero leaves them
+    points = drag.start.points.copy()
+    points[beside, 0] = 0.0
+    clipped = seed.cage.topology.on_plane.copy()
+    clipped[beside] = True
+    shaped = drag.shaper.step(Cage(replace(seed.cage.topology, on_plane=clipped), host_points(points)), field)
+    assert_array_equal(shaped.cage.topology.on_plane, seed.cage.topology.on_plane)
+    assert (shaped.cage.points[beside, 0] > 0.0).all()
+    assert shaped.clear

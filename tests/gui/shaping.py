@@ -101,7 +101,7 @@ class Shaping:
             self.ask(
                 'state = importlib.import_module(EXTENSION + ".ui.session").of_scene(bpy.context.scene)\n'
                 "shaped = state.shaped\n"
-                "result = [state.problem, shaped and [shaped.clear, shaped.worst.excess_mm, shaped.worst.name]]"
+                "result = [state.problem, [problem.sentence for problem in state.problems], shaped and [shaped.clear, shaped.worst.excess_mm, shaped.worst.name]]"
             )
         )
 
