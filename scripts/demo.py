@@ -59,4 +59,4 @@ def run_registered(sheet: Path, out: Path) -> int:
 
 
 if __name__ == "__main__":
-    sys.exit(main())
+    environment.leave(main())

@@ -16,6 +16,7 @@ import subprocess
 import sys
 import tempfile
 from pathlib import Path
+from typing import NoReturn
 
 ROOT = Path(__file__).resolve().parent.parent
 HOSTS = {(3, 11): "4.5", (3, 13): "5.2"}
@@ -58,6 +59,16 @@ def enter(purpose: str) -> None:
         _start_anew(_python_of(folder))
     os.environ.setdefault("BLENDER_USER_RESOURCES", _temporary_folder())
     sys.path.insert(0, str(ROOT))
+
+
+def leave(code: int) -> NoReturn:
+    """End the process with a code, without what the host prints of its own memory while it is taken down."""
+    sys.stdout.flush()
+    sys.stderr.flush()
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    os.dup2(nowhere, 1)
+    os.dup2(nowhere, 2)
+    sys.exit(code)
 
 
 def environment_folder() -> Path:

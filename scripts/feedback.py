@@ -80,4 +80,4 @@ def _lines(result: Any) -> list[str]:
 
 
 if __name__ == "__main__":
-    sys.exit(main())
+    environment.leave(main())

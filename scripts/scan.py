@@ -75,4 +75,4 @@ def read_json(path: Path) -> object:
 
 
 if __name__ == "__main__":
-    sys.exit(main())
+    environment.leave(main())

@@ -14,6 +14,7 @@ from ..core.job_sheet import Job
 from ..core.seed import Seed
 from ..host.cage_mesh import make_cage_object
 from ..host.envelope_object import make_envelope_object
+from ..host.quiet_host import quiet_host
 from . import session
 from .job_properties import write_job
 from .settings import settings_of
@@ -57,7 +58,8 @@ def save_scene(path: Path, job: Job, seed: Seed) -> None:
         for area in screen.areas:
             if area.type == "VIEW_3D":
                 look_at_fender(area.spaces.active)
-    bpy.ops.wm.save_as_mainfile(filepath=str(path), copy=True, compress=True)
+    with quiet_host():
+        bpy.ops.wm.save_as_mainfile(filepath=str(path), copy=True, compress=True)
 
 
 def look_at_fender(space: Any) -> None:
