@@ -4,6 +4,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 import bpy
 import numpy as np
@@ -63,7 +64,7 @@ def _all_data() -> set[bpy.types.ID]:
 
 
 def _piece(item: bpy.types.Object) -> tuple[Array, Index]:
-    mesh = item.data
+    mesh: Any = item.data
     points = np.empty(3 * len(mesh.vertices), dtype=np.float32)
     mesh.attributes["position"].data.foreach_get("vector", points)
     mesh.calc_loop_triangles()

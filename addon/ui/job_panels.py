@@ -43,9 +43,23 @@ class FENDERWRIGHT_PT_tire(JobPanel, bpy.types.Panel):
         draw_values(layout, settings.wheel, "wheel", "position", "top_speed_kmh")
         draw_values(layout, settings.tire, "tire", "size", "use", "rim_width_in", "measuring_rim_in")
         draw_values(layout, settings.tire, "tire", "measured_radius", "measured_width", "sigma")
-        layout.prop(settings.tire, "use_profile", text="Use Profile Points")
-        if settings.tire.use_profile:
-            draw_list(layout, settings.tire, "tire", "profile")
+
+
+class FENDERWRIGHT_PT_profile(JobPanel, bpy.types.Panel):
+    """Measured points of the tread"""
+
+    bl_label = "Profile Points"
+    bl_parent_id = "FENDERWRIGHT_PT_tire"
+    bl_options = {"DEFAULT_CLOSED"}
+
+    def draw_header(self, context: bpy.types.Context) -> None:
+        self.layout.prop(settings_of(context.scene).tire, "use_profile", text="")
+
+    def draw(self, context: bpy.types.Context) -> None:
+        layout = self.prepare()
+        tire = settings_of(context.scene).tire
+        layout.active = tire.use_profile
+        draw_list(layout, tire, "tire", "profile")
 
 
 class FENDERWRIGHT_PT_mount(JobPanel, bpy.types.Panel):
@@ -72,7 +86,17 @@ class FENDERWRIGHT_PT_clearance(JobPanel, bpy.types.Panel):
         layout = self.prepare()
         clearance = settings_of(context.scene).clearance
         draw_values(layout, clearance, "clearance", "gap", "runout_radial", "runout_lateral", "flex", "coverage_factor")
-        column = layout.column(align=True)
+
+
+class FENDERWRIGHT_PT_budget(JobPanel, bpy.types.Panel):
+    """Every allowance with its value in mm and where it comes from, and their sums"""
+
+    bl_label = "Budget"
+    bl_parent_id = "FENDERWRIGHT_PT_clearance"
+    bl_options = {"DEFAULT_CLOSED"}
+
+    def draw(self, context: bpy.types.Context) -> None:
+        column = self.layout.column(align=True)
         for left, right in session.of_scene(context.scene).budget_rows:
             row = column.row()
             row.label(text=left)
@@ -122,6 +146,7 @@ class FENDERWRIGHT_PT_wall(JobPanel, bpy.types.Panel):
 
     bl_label = "Wall and Split"
     bl_order = 80
+    bl_options = {"DEFAULT_CLOSED"}
 
     def draw(self, context: bpy.types.Context) -> None:
         layout = self.prepare()
@@ -152,8 +177,10 @@ class FENDERWRIGHT_PT_finish(JobPanel, bpy.types.Panel):
 CLASSES = (
     FENDERWRIGHT_PT_job,
     FENDERWRIGHT_PT_tire,
+    FENDERWRIGHT_PT_profile,
     FENDERWRIGHT_PT_mount,
     FENDERWRIGHT_PT_clearance,
+    FENDERWRIGHT_PT_budget,
     FENDERWRIGHT_PT_keepouts,
     FENDERWRIGHT_PT_cage,
     FENDERWRIGHT_PT_wall,

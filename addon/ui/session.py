@@ -162,7 +162,7 @@ def _facts(job: Job, scene: bpy.types.Scene) -> JobFacts:
 
 def _budget_rows(facts: JobFacts) -> tuple[tuple[str, str], ...]:
     sums = facts.budget
-    rows = [(f"{line.name} ({line.basis})", f"{line.mm:.1f}") for line in sums.lines]
+    rows = [(f"{line.name[0].upper()}{line.name[1:]} ({line.basis})", f"{line.mm:.1f}") for line in sums.lines]
     rows.append(("Radial sum, worst case (used)", f"{sums.worst_case_mm:.1f}"))
     rows.append(("Radial sum, root sum square", f"{sums.root_sum_square_mm:.1f}"))
     rows.append(("Part to tire at its largest", f"{sums.required_mm:.1f}"))
