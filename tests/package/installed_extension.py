@@ -3,6 +3,7 @@
 
 import importlib
 import json
+import operator
 import os
 import sys
 from pathlib import Path
@@ -44,10 +45,13 @@ def registered():
 
 def texts_of(cls):
     """What a person reads of a class: its label and tooltip, and those of its properties and of their choices."""
+    kind = next(base.__name__ for base in cls.__mro__[1:] if base.__module__.startswith(("bpy", "_bpy")))
     rna = cls.bl_rna
+    if kind == "Operator":  # what the host shows, which takes the tooltip from the docstring
+        rna = operator.attrgetter(cls.bl_idname)(bpy.ops).get_rna_type()
     texts = {
         "name": cls.__name__,
-        "kind": cls.__mro__[1].__name__,
+        "kind": kind,
         "label": rna.name,
         "tooltip": rna.description,
         "properties": [],
