@@ -16,6 +16,7 @@ from .budget import Budget, budget
 from .envelope import envelope
 from .job_sheet import Job
 from .keepout import MeshBodyMaker, keepout_bodies, plate_body
+from .remembered_body import RememberedBody
 from .seat import wall_shares
 from .tolerances import TOLERANCES
 
@@ -110,7 +111,8 @@ def clearance_field(job: Job, for_: Face = "skin", *, mesh_body: MeshBodyMaker |
     share = {"inside": inner, "outside": outer, None: max(outer, inner)}
     for keepout in keepout_bodies(job, mesh_body):
         required = keepout.gap_mm + give_and_doubt + share[keepout.side] + facets
-        limits.append(Limit(keepout.name, keepout.body, required))
+        body = keepout.body if keepout.body.convex else RememberedBody(keepout.body)
+        limits.append(Limit(keepout.name, body, required))
     plate = plate_body(job)
     if plate is not None:
         # The face that bears on the plate touches it: the seated skin is off the plane by the wall on that side.
