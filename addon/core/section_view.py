@@ -53,7 +53,7 @@ def wheel_section(static: Array, body: Body, required_mm: float, station_deg: fl
     static : (m, 2) profile of the tire as it stands, (offset, rho) from the crown outward; body : convex, the tire at its largest
     required_mm : from the inner face of the wall to body
     """
-    tire = np.vstack([static[::-1] * [1.0, 1.0], static * [-1.0, 1.0]])
+    tire = np.vstack([static[::-1], static * [-1.0, 1.0]])
     crown = float(static[0, 1])
     origin = point_at(_CENTER_SHARE * crown, station_deg)
     angle = np.radians(np.linspace(0.0, 180.0, _RAYS))[:, None]

@@ -19,9 +19,7 @@ class WallCut:
     inner: tuple[Array, ...]
 
 
-def wall_cut(
-    points: Array, quads: Index, on_plane: Mask, shares: tuple[float, float], origin: Array, normal: Array
-) -> WallCut:
+def wall_cut(points: Array, quads: Index, on_plane: Mask, shares: tuple[float, float], origin: Array, normal: Array) -> WallCut:
     """Cut of the wall about a skin: only the quads near the plane are looked at, so that it can be done at every mouse step.
 
     points : (p, 3) float, mm; quads : (q, 4) int, counterclockwise from outside; on_plane : (p,) bool, points on the mirror plane
