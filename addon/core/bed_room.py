@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Whether the printer's bed can hold any half of the fender at all, before one is made."""
+"""Whether the printer's bed can hold any piece of the fender at all, before one is made."""
 
 from __future__ import annotations
 
@@ -22,55 +22,49 @@ _STATIONS = 9
 
 
 def check_bed(job: Job) -> None:
-    """JobError("printer.bed", ...) if no half of this fender can lie on the bed, whichever way it is turned.
+    """JobError("printer.bed", ...) if no piece of this fender can lie on the bed, whichever way it is turned.
 
-    The thin sheet that the stations and the half width span over the tire is less than any half of the fender; if not even
-    that fits, no half does. Names the split that would fit, if another one does.
+    The thin sheet that the section spans over one bolt's seat is less than any piece with a bolt in it; if not even that fits,
+    no split helps. Names the split that would fit, if another one does. Whether the halves as they are fit is found out on the
+    finished pieces.
     """
-    usable = np.array(job.printer.bed) - 2 * job.printer.margin
+    usable = np.array(job.printer.bed) - np.array([2.0, 2.0, 1.0]) * job.printer.margin
     if usable.min() <= 0.0:
-        raise JobError(
-            "printer.margin", f"{job.printer.margin:g} on each side leaves nothing of the bed {_by(job.printer.bed)}"
-        )
-    if fits_somehow(least_pieces(job, job.split.plane), usable):
+        raise JobError("printer.margin", f"{job.printer.margin:g} on each side leaves nothing of the bed {_by(job.printer.bed)}")
+    if fits_somehow(least_piece(job, job.split.plane), usable):
         return
     others = [plane for plane in ("across", "along") if plane != job.split.plane]
-    fitting = [plane for plane in others if fits_somehow(least_pieces(job, plane), usable)]
-    size = " x ".join(f"{side:.0f}" for side in np.ptp(np.concatenate(least_pieces(job, job.split.plane)), axis=0))
+    fitting = [plane for plane in others if fits_somehow(least_piece(job, plane), usable)]
+    size = " x ".join(f"{side:.0f}" for side in np.ptp(least_piece(job, job.split.plane), axis=0))
     if fitting:
         raise JobError("split.plane", f'"{job.split.plane}" leaves a piece too big for the bed; "{fitting[0]}" would fit')
     raise JobError(
         "printer.bed",
-        f"{_by(job.printer.bed)} less a margin of {job.printer.margin:g} is too small for any split of this fender, which spans "
-        f"about {size} mm",
+        f"{_by(job.printer.bed)} less a margin of {job.printer.margin:g} is too small for any split of this fender: "
+        f"a piece about one bolt alone spans {size} mm",
     )
 
 
-def least_pieces(job: Job, plane: str) -> list[Array]:
-    """Points (n, 3) float, mm, wheel axes, that each piece must contain at least, for a split plane.
+def least_piece(job: Job, plane: str) -> Array:
+    """Points (n, 3) float, mm, wheel axes, that a piece with a bolt in it must contain at least, for a split plane.
 
     The middle line runs over the crown at the required distance, the edges hang below it by the side drop.
     """
     frame = mount_frame(job)
     radius = float(tire_profile(job).largest[0, 1]) + budget(job).required_mm
     middle = float(station_of(frame.origin))
+    reach = float(np.degrees(frame.pad / radius))
     cage = job.cage
     half = cage.half_width
     both, one = (-half, 0.0, half), (0.0, half)
-    spans: dict[str, list[tuple[float, float, tuple[float, ...]]]] = {
-        "across": [(cage.rear, middle, both), (middle, cage.front, both)],
-        "along": [(cage.rear, cage.front, one)],
-        "none": [(cage.rear, cage.front, both)],
-    }
-    return [
-        np.concatenate([point_at(radius - (cage.side_drop if x else 0.0), np.linspace(rear, front, _STATIONS), x) for x in lines])
-        for rear, front, lines in spans[plane]
-    ]
+    lines = one if plane == "along" else both
+    stations = np.linspace(middle - reach, middle + reach, _STATIONS)
+    return np.concatenate([point_at(radius - (cage.side_drop if x else 0.0), stations, x) for x in lines])
 
 
-def fits_somehow(pieces: list[Array], usable: Array) -> bool:
-    """True if every piece fits the usable bed in some direction, with the slack of a coarse search."""
-    return all(bool((_extents(piece) <= np.sort(usable) * _SLACK).all(axis=1).any()) for piece in pieces)
+def fits_somehow(piece: Array, usable: Array) -> bool:
+    """True if a piece (n, 3) fits the usable bed in some direction, with the slack of a coarse search."""
+    return bool((_extents(piece) <= np.sort(usable) * _SLACK).all(axis=1).any())
 
 
 def _extents(points: Array) -> Array:

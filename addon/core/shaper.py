@@ -178,10 +178,24 @@ class Shaper:
         elif _is_clear(asked.points, stencil, field):
             return asked.points
         else:
-            points = _as_host(make_clear(asked.points, stencil.position, field, fixed_x=fixed_x, seat=seat).points, asked.points)
+            points = _as_host(self._made_clear(asked, stencil, field, seat), asked.points)
         if (points != asked.points).any():
             self._remember(key, points)
         return points
+
+    def _made_clear(self, asked: Cage, stencil: SkinStencil, field: ClearanceField, seat: SeatRows | None) -> Array:
+        """The points asked for, made clear: by moving only those that are not of the last clear cage, if that is enough."""
+        last = self._last
+        if last is not None:
+            known = {row.tobytes() for row in last.points}
+            movable = np.array([row.tobytes() not in known for row in asked.points])
+            if movable.any() and not movable.all():
+                result = make_clear(
+                    asked.points, stencil.position, field, movable=movable, fixed_x=asked.topology.on_plane, seat=seat
+                )
+                if result.clear and _is_clear(result.points, stencil, field):
+                    return result.points
+        return make_clear(asked.points, stencil.position, field, fixed_x=asked.topology.on_plane, seat=seat).points
 
     def _start(self, asked: Cage, stencil: SkinStencil, field: ClearanceField) -> Array | None:
         """The last clear cage, if it is one of the same topology and still clear."""

@@ -49,8 +49,10 @@ def _summary(report: dict[str, Any], out: Path) -> tuple[str, ...]:
     at = clearance["at"]
     lines = [
         f"{report['name']}: files in {out}",
-        f"Clearance to the tire at its largest: {clearance['min_mm']:.2f} mm at station {at['station_deg']:.0f}, {at['x_mm']:+.0f} mm "
-        f"from the center; required {clearance['required_mm']:.2f} mm; no point of the halves is under {clearance['proven_min_mm']:.2f} mm.",
+        (
+            f"Clearance to the tire at its largest: {clearance['min_mm']:.2f} mm at station {at['station_deg']:.0f}, {at['x_mm']:+.0f} mm "
+            f"from the center; required {clearance['required_mm']:.2f} mm; no point of the halves is under {clearance['proven_min_mm']:.2f} mm."
+        ),
         f"Wall: {wall['nominal_mm']:g} mm, measured {wall['p1_mm']:.2f} to {wall['p99_mm']:.2f} mm away from the seat.",
     ]
     for piece in report["halves"]:

@@ -125,6 +125,8 @@ def _read_section(section: str, owner: type[Any], group: Any) -> dict[str, objec
 def _read_keepout(group: Any) -> dict[str, object]:
     own = shape_keys(group.kind)
     values = _read_section("keepout", Keepout, group)
+    if not any(group.rotation):
+        values.pop("rotation", None)
     return {key: value for key, value in values.items() if (key in own or key not in _SHAPE) and value != ""}
 
 

@@ -10,7 +10,7 @@ from ..core.errors import CageError
 from ..core.shaper import STEP_BUDGET_S, Hold, Shaper
 from ..host.cage_mesh import read_cage, read_seat, write_points
 from ..host.cage_object_problems import CageObjectProblem, cage_object_problems, object_problems
-from . import session
+from . import rest_timer, session
 from .settings import settings_of
 
 
@@ -38,8 +38,9 @@ def live_step(scene: bpy.types.Scene, *, hold: Hold | None = None, budget_s: flo
     except (CageError, ValueError) as error:
         _show_nothing(state, [CageObjectProblem("no_skin", str(error))])
         return state
-    state.shaped, state.problems = shaped, tuple(problems)
+    state.shaped, state.problems, state.proven_mm = shaped, tuple(problems), None
     state.version += 1
+    rest_timer.start(scene)
     if shaped.moved_back:
         with session.OwnChange():
             write_points(ob, shaped.cage.points)

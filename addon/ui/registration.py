@@ -5,7 +5,20 @@ from __future__ import annotations
 
 import bpy
 
-from . import finish_operators, handlers, job_panels, shape_operators, sheet_operators
+from . import (
+    cursor_gizmo,
+    finish_operators,
+    half_operator,
+    handlers,
+    job_panels,
+    map_operator,
+    map_overlay,
+    rest_timer,
+    shape_operators,
+    shaping_panel,
+    sheet_operators,
+    view_overlay,
+)
 from .job_properties import FENDERWRIGHT_PG_Pair, FENDERWRIGHT_PG_Word
 from .safety_panel import FENDERWRIGHT_PT_safety
 from .settings import KEEPOUT_CLASS, SECTION_CLASSES, FENDERWRIGHT_PG_Settings
@@ -18,10 +31,17 @@ CLASSES: tuple[type, ...] = (
     FENDERWRIGHT_PG_Settings,
     *sheet_operators.CLASSES,
     *shape_operators.CLASSES,
+    *half_operator.CLASSES,
+    *map_operator.CLASSES,
     *finish_operators.CLASSES,
     *job_panels.CLASSES,
+    *shaping_panel.CLASSES,
+    *cursor_gizmo.CLASSES,
     FENDERWRIGHT_PT_safety,
 )
+
+_HOOKED = (shaping_panel, map_overlay, view_overlay, rest_timer, handlers)
+"""Modules that hang something of theirs on the host."""
 
 
 def register() -> None:
@@ -30,11 +50,13 @@ def register() -> None:
     bpy.types.Scene.fenderwright = bpy.props.PointerProperty(  # type: ignore[attr-defined]
         name="Fenderwright", description="Job and shaping of this scene", type=FENDERWRIGHT_PG_Settings
     )
-    handlers.register()
+    for module in _HOOKED:
+        module.register()
 
 
 def unregister() -> None:
-    handlers.unregister()
+    for module in reversed(_HOOKED):
+        module.unregister()
     del bpy.types.Scene.fenderwright  # type: ignore[attr-defined]
     for cls in reversed(CLASSES):
         bpy.utils.unregister_class(cls)

@@ -25,6 +25,7 @@ from ..core.shaper import Shaped, Shaper
 from ..host.cage_object_problems import CageObjectProblem
 from ..host.keepout_mesh import mesh_body_maker
 from .job_properties import read_job
+from .readout import Readout
 
 
 @dataclass(frozen=True, eq=False)
@@ -37,6 +38,8 @@ class JobFacts:
     frame: MountFrame
     room: Room
     field: ClearanceField
+    part_required_mm: dict[str, float]
+    """What the part's own surface keeps, by the name of the limit."""
 
 
 @dataclass(eq=False)
@@ -46,6 +49,7 @@ class SceneState:
     facts : None while the sheet is not complete; problem : why
     shaper, shaped : the cage that is watched and its last step; watched : session number of its object
     problems : of the cage object; version : counts every change that a view shows
+    proven_mm : least room of the skin to the tire, proven while nothing moved; readout : what the view tells
     """
 
     facts: JobFacts | None = None
@@ -57,6 +61,8 @@ class SceneState:
     problems: tuple[CageObjectProblem, ...] = ()
     result_lines: tuple[str, ...] = ()
     version: int = 0
+    proven_mm: float | None = None
+    readout: Readout | None = None
     job_changed: bool = True
 
 
@@ -119,6 +125,14 @@ class OwnChange:
         _SESSION.busy = self._before
 
 
+def redraw_views() -> None:
+    """Have the 3D views drawn anew."""
+    for window in bpy.context.window_manager.windows:
+        for area in window.screen.areas:
+            if area.type == "VIEW_3D":
+                area.tag_redraw()
+
+
 def is_own_change() -> bool:
     """True while an operator or handler of ours changes the cage."""
     return _SESSION.busy
@@ -150,13 +164,16 @@ def _read(state: SceneState, scene: bpy.types.Scene) -> None:
 
 
 def _facts(job: Job, scene: bpy.types.Scene) -> JobFacts:
+    mesh_body = mesh_body_maker(sheet_folder(scene))
+    of_part = clearance_field(job, "part", mesh_body=mesh_body)
     return JobFacts(
         job=job,
         budget=budget(job),
         envelope=envelope(job),
         frame=mount_frame(job),
         room=room(job),
-        field=clearance_field(job, mesh_body=mesh_body_maker(sheet_folder(scene))),
+        field=clearance_field(job, mesh_body=mesh_body),
+        part_required_mm={limit.name: limit.required_mm for limit in of_part.limits},
     )
 
 

@@ -52,7 +52,7 @@ def off(point: np.ndarray, on_axle: np.ndarray, axle: np.ndarray) -> float:
 
 
 def turned(direction: np.ndarray, axle: np.ndarray) -> float:
-    return float(np.degrees(np.arcsin(min(np.linalg.norm(np.cross(direction, axle)), 1.0))))
+    return float(np.degrees(np.arcsin(min(float(np.linalg.norm(np.cross(direction, axle))), 1.0))))
 
 
 def generic_torus(scan: np.ndarray, rng: np.random.Generator) -> tuple[np.ndarray, np.ndarray]:

@@ -87,7 +87,7 @@ def test_demo_sheets_are_what_their_names_say() -> None:
         ({"printer": {"bed": [60, 60, 60]}}, "printer.bed", "too small for any split"),
         ({"printer": {"margin": 100}}, "printer.bed", "too small for any split"),
         ({"printer": {"bed": [60, 60, 60], "margin": 30}}, "printer.margin", "leaves nothing"),
-        ({"split": {"plane": "none"}}, "split.plane", '"across" would fit'),
+        ({"printer": {"bed": [100, 60, 60]}}, "split.plane", '"along" would fit'),
     ],
 )
 def test_what_does_not_go_together_is_named(sections: dict[str, dict[str, Any]], key: str, says: str) -> None:
@@ -108,11 +108,11 @@ def test_bed_search_against_closed_forms() -> None:
     diagonal = float(np.linalg.norm([100, 100, 100]))
     box = np.array([100.0, 100.0, 100.0])
     stick = np.array([[0.0, 0.0, 0.0], [1.0, 0.0, 0.0]])
-    assert fits_somehow([stick * diagonal * 0.97], box)
-    assert not fits_somehow([stick * diagonal * 1.05], box)
+    assert fits_somehow(stick * diagonal * 0.97, box)
+    assert not fits_somehow(stick * diagonal * 1.05, box)
     plate = np.array([[0.0, 0.0, 0.0], [100.0, 0.0, 0.0], [100.0, 100.0, 0.0], [0.0, 100.0, 0.0]])
-    assert fits_somehow([plate], np.array([110.0, 80.0, 80.0]))
-    assert not fits_somehow([plate], np.array([90.0, 40.0, 40.0]))
+    assert fits_somehow(plate, np.array([110.0, 80.0, 80.0]))
+    assert not fits_somehow(plate, np.array([90.0, 40.0, 40.0]))
 
 
 def test_bigger_bed_is_never_worse() -> None:

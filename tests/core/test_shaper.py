@@ -2,13 +2,14 @@
 """The shaper as a host drives it: requests mouse step after mouse step, echoes of what it wrote, undo."""
 
 from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 import pytest
 from numpy.testing import assert_array_equal
 
 from addon.core.arrays import Array
-from addon.core.cage import Cage
+from addon.core.cage import Cage, topology_of_faces
 from addon.core.clearance_field import ClearanceField, clearance_field
 from addon.core.job_sheet import Job, parse_job
 from addon.core.seed import Seed, seed_cage
@@ -176,3 +177,19 @@ def test_points_that_are_clipped_to_the_plane_do_not_tear_the_skin(seed: Seed, f
     assert_array_equal(shaped.cage.topology.on_plane, seed.cage.topology.on_plane)
     assert (shaped.cage.points[beside, 0] > 0.0).all()
     assert shaped.clear
+
+
+def test_what_is_extruded_into_the_tire_in_one_step_moves_only_what_is_new(seed: Seed, field: ClearanceField) -> None:
+    shaper = Shaper(3)
+    drag = Dragged(shaper, seed.cage, field)
+    old = drag.last.cage
+    columns = int(np.argmax(old.topology.on_plane[1:])) + 1
+    front = np.arange(len(old.points) - columns, len(old.points))
+    new = len(old.points) + np.arange(columns)
+    faces = [old.topology.corners[a:b].tolist() for a, b in pairwise(old.topology.face_starts.tolist())]
+    faces += [[front[i], new[i], new[i + 1], front[i + 1]] for i in range(columns - 1)]
+    points = host_points(np.vstack([old.points, old.points[front] + [0.0, 20.0, -120.0]]))
+    topology = topology_of_faces(len(points), faces, on_plane=np.append(old.topology.on_plane, old.topology.on_plane[front]))
+    shaped = shaper.step(Cage(topology, points), field)
+    assert shaped.clear and shaped.moved_back
+    assert_array_equal(shaped.cage.points[: len(old.points)], old.points)

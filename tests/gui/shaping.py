@@ -132,13 +132,13 @@ class Shaping:
         return float(x), float(y)
 
     def choose_file(self, path: Any) -> None:
-        """Fill the host's file browser, which is open, and confirm it with Return."""
+        """Fill the host's file browser, which is open, and confirm it with Return. path : a file, or a folder that is there"""
         self.window.wait_for("any(a.type == 'FILE_BROWSER' for w in bpy.context.window_manager.windows for a in w.screen.areas)")
         x, y = self.ask(
             "area = next(a for w in bpy.context.window_manager.windows for a in w.screen.areas if a.type == 'FILE_BROWSER')\n"
-            f"area.spaces.active.params.directory = {str(path.parent)!r}.encode() + b'/'\n"
-            f"area.spaces.active.params.filename = {path.name!r}\n"
-            "result = area.x + area.width / 2, area.y + area.height / 2"
+            f"area.spaces.active.params.directory = {str(path if path.is_dir() else path.parent)!r}.encode() + b'/'\n"
+            + ("" if path.is_dir() else f"area.spaces.active.params.filename = {path.name!r}\n")
+            + "result = area.x + area.width / 2, area.y + area.height / 2"
         )
         self.window.move(x, y)
         self.window.settle()

@@ -1,0 +1,49 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Work that waits until nothing moves: the proof of the clearance that is shown."""
+
+from __future__ import annotations
+
+import bpy
+
+from . import session
+from .readout import prove
+
+_REST_S = 0.4
+_seen: dict[int, int] = {}
+
+
+def start(scene: bpy.types.Scene) -> None:
+    """Prove the clearance of a scene when it has rested for a moment. Without a window there are no timers, and no need."""
+    _seen[scene.session_uid] = -1
+    if not bpy.app.background and not bpy.app.timers.is_registered(_tick):
+        bpy.app.timers.register(_tick, first_interval=_REST_S)
+
+
+def _tick() -> float | None:
+    for scene in bpy.data.scenes:
+        uid = scene.session_uid
+        if uid not in _seen:
+            continue
+        state = session.of_scene(scene)
+        if _seen[uid] != state.version:
+            _seen[uid] = state.version
+            continue
+        del _seen[uid]
+        prove(state)
+        session.redraw_views()
+    known = {scene.session_uid for scene in bpy.data.scenes}
+    for uid in set(_seen) - known:
+        del _seen[uid]
+    return _REST_S if _seen else None
+
+
+def register() -> None:
+    """Nothing is waited for yet."""
+    _seen.clear()
+
+
+def unregister() -> None:
+    """Forget what was waited for."""
+    _seen.clear()
+    if bpy.app.timers.is_registered(_tick):
+        bpy.app.timers.unregister(_tick)
