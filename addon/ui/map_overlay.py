@@ -9,44 +9,54 @@ from typing import Any
 import bpy
 import gpu
 import numpy as np
+from mathutils import Matrix
 
 from ..core.arrays import Index
 from ..core.clearance_map import SPAN_MM, clearance_colors
 from ..core.shaper import Shaped
+from ..core.tables.clearance_map import BLACK, VERMILLION
+from ..core.tolerances import TOLERANCES
 from . import session
 from .settings import settings_of
 
 _TYPES: Any = gpu.types
-_TOWARD_EYE = 4e-5
-"""Share of the depth by which the map stands before the surface that it covers."""
+_COLORS = 256
+_LEAST_SHARE, _LARGEST_SHARE = 3e-4, 3e-3
+"""By what share of its way to the eye the map stands before the surface that it covers."""
+_DEPTH_STEPS = 2.0**24
+_STRIPE_PIXELS = 7.0
 
 _VERTEX = """
 void main()
 {
-  vec4 place = ViewProjectionMatrix * vec4(pos.x * side, pos.y, pos.z, 1.0);
-  eye_pos = (ViewMatrix * vec4(pos.x * side, pos.y, pos.z, 1.0)).xyz;
-  place.z -= toward_eye * place.w;
-  gl_Position = place;
-  tint = color;
+  vec3 place = vec3(pos.x * side, pos.y, pos.z);
+  gl_Position = to_screen * vec4(place, 1.0);
+  at = place;
   over = excess;
 }
 """
-_FRAGMENT = """
+_FRAGMENT = f"""
+vec3 linear_light(vec3 color)
+{{
+  return mix(pow((color + 0.055) / 1.055, vec3(2.4)), color / 12.92, lessThan(color, vec3(0.04045)));
+}}
+
 void main()
-{
-  vec3 facet = normalize(cross(dFdx(eye_pos), dFdy(eye_pos)));
-  float light = 0.55 + 0.45 * abs(facet.z);
-  vec3 shown = tint.rgb;
-  if (over < -0.001) {
-    shown = mod(gl_FragCoord.x + gl_FragCoord.y, 14.0) < 5.0 ? vec3(0.0) : vec3(0.835, 0.369, 0.0);
-    light = 1.0;
-  }
-  if (abs(over) < fwidth(over)) {
-    shown = vec3(0.02);
-  }
-  fragColor = vec4(shown * light, 1.0);
-}
+{{
+  vec3 facet = normalize(cross(dFdx(at), dFdy(at)));
+  vec3 to_eye = normalize(eye.xyz - eye.w * at);
+  float light = 0.68 + 0.32 * abs(dot(facet, to_eye));
+  float step = clamp(over * {(_COLORS - 1) / SPAN_MM}, 0.0, {_COLORS - 1}.0);
+  vec3 shown = texelFetch(colors, ivec2(int(step), 0), 0).rgb * light;
+  float broken = -{TOLERANCES.clear} - over;
+  if (broken > 0.0) {{
+    bool dark = mod(gl_FragCoord.x + gl_FragCoord.y, 2.0 * stripe) < stripe || broken < 1.5 * fwidth(over);
+    shown = dark ? vec3{BLACK} : vec3{VERMILLION};
+  }}
+  fragColor = vec4(in_linear_light == 1 ? linear_light(shown) : shown, 1.0);
+}}
 """
+"""Stripes run at 45 degrees on the screen; the broken zone has a dark rim. The colors keep their light by facets, at any shading."""
 
 
 @dataclass(eq=False)
@@ -54,6 +64,7 @@ class _Drawn:
     """What is on the graphics processor: index of one topology, batch of one version of a scene."""
 
     shader: Any = None
+    colors: Any = None
     index: Any = None
     index_key: object = None
     batch: Any = None
@@ -65,24 +76,31 @@ _DRAWN = _Drawn()
 
 
 def map_shader() -> Any:
-    """The shader of the map: color by vertex, stripes and an outline where the clearance is broken."""
+    """The shader of the map: color by excess in each pixel, stripes and a rim where the clearance is broken."""
     info = _TYPES.GPUShaderCreateInfo()
-    info.push_constant("MAT4", "ViewProjectionMatrix")
-    info.push_constant("MAT4", "ViewMatrix")
+    info.push_constant("MAT4", "to_screen")
+    info.push_constant("VEC4", "eye")
     info.push_constant("FLOAT", "side")
-    info.push_constant("FLOAT", "toward_eye")
+    info.push_constant("FLOAT", "stripe")
+    info.push_constant("INT", "in_linear_light")
+    info.sampler(0, "FLOAT_2D", "colors")
     info.vertex_in(0, "VEC3", "pos")
-    info.vertex_in(1, "VEC4", "color")
-    info.vertex_in(2, "FLOAT", "excess")
+    info.vertex_in(1, "FLOAT", "excess")
     between = _TYPES.GPUStageInterfaceInfo("fenderwright_map")
-    between.smooth("VEC4", "tint")
+    between.smooth("VEC3", "at")
     between.smooth("FLOAT", "over")
-    between.smooth("VEC3", "eye_pos")
     info.vertex_out(between)
     info.fragment_out(0, "VEC4", "fragColor")
     info.vertex_source(_VERTEX)
     info.fragment_source(_FRAGMENT)
     return gpu.shader.create_from_info(info)
+
+
+def map_colors() -> Any:
+    """Texture of the colors, from the required clearance upward over SPAN_MM."""
+    excess = np.linspace(0.0, SPAN_MM, _COLORS)
+    values = clearance_colors(excess, np.zeros((_COLORS, 3)))
+    return _TYPES.GPUTexture((_COLORS, 1), format="RGBA32F", data=_TYPES.Buffer("FLOAT", values.size, values.ravel()))
 
 
 def map_index(quads: Index) -> Any:
@@ -91,25 +109,57 @@ def map_index(quads: Index) -> Any:
     return _TYPES.GPUIndexBuf(type="TRIS", seq=triangles)
 
 
-def map_batch(shader: Any, shaped: Shaped, index: Any) -> Any:
-    """Batch of the colored skin of one step."""
-    vertices = _TYPES.GPUVertBuf(shader.format_calc(), len(shaped.skin))
-    vertices.attr_fill("pos", np.ascontiguousarray(shaped.skin, dtype=np.float32))
-    vertices.attr_fill("color", clearance_colors(shaped.excess, shaped.skin, SPAN_MM))
-    vertices.attr_fill("excess", np.ascontiguousarray(shaped.excess, dtype=np.float32))
+def map_batch(shaped: Shaped, index: Any) -> Any:
+    """Batch of the skin of one step with its excess."""
+    form = _TYPES.GPUVertFormat()
+    form.attr_add(id="pos", comp_type="F32", len=3, fetch_mode="FLOAT")
+    form.attr_add(id="excess", comp_type="F32", len=1, fetch_mode="FLOAT")
+    vertices = _TYPES.GPUVertBuf(form, len(shaped.skin))
+    vertices.attr_fill("pos", shaped.skin.astype(np.float32))
+    vertices.attr_fill("excess", shaped.excess.astype(np.float32))
     return _TYPES.GPUBatch(type="TRIS", buf=vertices, elem=index)
 
 
-def draw_batch(shader: Any, batch: Any, view_projection: Any, view: Any, *, mirrored: bool) -> None:
-    """Draw a batch, and its mirror image; the host's drawing state is left as it was."""
+def before_surface(window: Matrix, view: Matrix, distance: float, perspective: bool) -> tuple[Matrix, tuple[float, ...]]:
+    """Matrix from the scene to the screen that moves all a little toward the eye, and the eye (x, y, z, w).
+
+    window, view : matrices of the view; distance : mm from the eye to what is looked at; w is 0 for a parallel view, then
+    (x, y, z) is the direction to the eye.
+    """
+    back = view.inverted()
+    if perspective:
+        nearest = window[2][3] / (window[2][2] - 1.0)
+        share = min(max(4.0 * distance / (nearest * _DEPTH_STEPS), _LEAST_SHARE), _LARGEST_SHARE)
+        nearer = Matrix.Diagonal((1.0 - share, 1.0 - share, 1.0 - share, 1.0))
+        return window @ nearer @ view, (*back.translation, 1.0)
+    return window @ Matrix.Translation((0.0, 0.0, _LEAST_SHARE * distance)) @ view, (*back.col[2].xyz, 0.0)
+
+
+def draw_map(
+    shader: Any,
+    colors: Any,
+    batch: Any,
+    to_screen: Matrix,
+    eye: tuple[float, ...],
+    *,
+    mirrored: bool,
+    unit: float = 1.0,
+    linear: bool = False,
+) -> None:
+    """Draw a batch, and its mirror image; the host's drawing state is left as it was.
+
+    unit : of the interface, pixels; linear : True where the host takes colors in linear light, as the 3D view does
+    """
     depth, mask = gpu.state.depth_test_get(), gpu.state.depth_mask_get()
     gpu.state.depth_test_set("LESS_EQUAL")
     gpu.state.depth_mask_set(True)
     try:
         shader.bind()
-        shader.uniform_float("ViewProjectionMatrix", view_projection)
-        shader.uniform_float("ViewMatrix", view)
-        shader.uniform_float("toward_eye", _TOWARD_EYE)
+        shader.uniform_sampler("colors", colors)
+        shader.uniform_float("to_screen", to_screen)
+        shader.uniform_float("eye", eye)
+        shader.uniform_float("stripe", _STRIPE_PIXELS * unit)
+        shader.uniform_int("in_linear_light", int(linear))
         for side in (1.0, -1.0) if mirrored else (1.0,):
             shader.uniform_float("side", side)
             batch.draw(shader)
@@ -120,26 +170,33 @@ def draw_batch(shader: Any, batch: Any, view_projection: Any, view: Any, *, mirr
 
 def _draw() -> None:
     context = bpy.context
-    scene = context.scene
+    scene, space = context.scene, context.space_data
+    settings = settings_of(scene)
+    cage = settings.cage_object
+    if not settings.show_map or not space.overlay.show_overlays or cage is None or not cage.visible_get(viewport=space):
+        return
     state = session.of_scene(scene)
     shaped = state.shaped
-    settings = settings_of(scene)
-    if shaped is None or not settings.show_map or settings.cage_object is None or not settings.cage_object.visible_get():
+    if shaped is None:
         return
     _bring_up_to_date(shaped, (scene.session_uid, state.version))
     view = context.region_data
-    draw_batch(_DRAWN.shader, _DRAWN.batch, view.perspective_matrix, view.view_matrix, mirrored=shaped.cage.topology.mirrored)
+    to_screen, eye = before_surface(view.window_matrix, view.view_matrix, view.view_distance, view.is_perspective)
+    draw_map(
+        _DRAWN.shader, _DRAWN.colors, _DRAWN.batch, to_screen, eye,
+        mirrored=shaped.cage.topology.mirrored, unit=context.preferences.system.ui_scale, linear=True,
+    )  # fmt: skip
 
 
 def _bring_up_to_date(shaped: Shaped, key: object) -> None:
     if _DRAWN.shader is None:
-        _DRAWN.shader = map_shader()
+        _DRAWN.shader, _DRAWN.colors = map_shader(), map_colors()
     index_key = (shaped.stencil.topology.key, shaped.stencil.level)
     if _DRAWN.index_key != index_key:
         _DRAWN.index, _DRAWN.index_key = map_index(shaped.stencil.quads), index_key
         _DRAWN.batch_key = None
     if _DRAWN.batch_key != key:
-        _DRAWN.batch, _DRAWN.batch_key = map_batch(_DRAWN.shader, shaped, _DRAWN.index), key
+        _DRAWN.batch, _DRAWN.batch_key = map_batch(shaped, _DRAWN.index), key
 
 
 def register() -> None:
@@ -147,6 +204,7 @@ def register() -> None:
 
 
 def unregister() -> None:
+    """Take the handler back, and what is on the graphics processor with it."""
     global _DRAWN
     bpy.types.SpaceView3D.draw_handler_remove(_DRAWN.handle, "WINDOW")
     _DRAWN = _Drawn()
