@@ -38,7 +38,7 @@ def live_step(scene: bpy.types.Scene, *, hold: Hold | None = None, budget_s: flo
     except (CageError, ValueError) as error:
         _show_nothing(state, [CageObjectProblem("no_skin", str(error))])
         return state
-    state.shaped, state.problems, state.proven_mm = shaped, tuple(problems), None
+    state.shaped, state.problems, state.at_rest = shaped, tuple(problems), None
     state.version += 1
     rest_timer.start(scene)
     if shaped.moved_back:

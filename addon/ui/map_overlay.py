@@ -170,7 +170,8 @@ def draw_map(
 
 def _draw() -> None:
     context = bpy.context
-    scene, space = context.scene, context.space_data
+    scene = context.scene
+    space: Any = context.space_data
     settings = settings_of(scene)
     cage = settings.cage_object
     if not settings.show_map or not space.overlay.show_overlays or cage is None or not cage.visible_get(viewport=space):

@@ -4,6 +4,7 @@
 from __future__ import annotations
 
 import textwrap
+from collections.abc import Iterable
 from dataclasses import fields
 from typing import Any
 
@@ -75,6 +76,17 @@ def _entry_operator(row: bpy.types.UILayout, operator: str, section: str, name: 
 
 def _label(group: Any, name: str) -> str:
     return str(group.bl_rna.properties[name].name)
+
+
+def draw_rows(layout: bpy.types.UILayout, rows: Iterable[tuple[str, str]]) -> None:
+    """Labels on the left, values on the right."""
+    column = layout.column(align=True)
+    for left, right in rows:
+        row = column.row()
+        row.label(text=left)
+        value = row.row()
+        value.alignment = "RIGHT"
+        value.label(text=right)
 
 
 def draw_text(layout: bpy.types.UILayout, text: str, icon: Any = "NONE") -> None:

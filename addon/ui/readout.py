@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""What the view tells of a shaped cage, prepared outside of drawing: lines of text, section, side view, place of the least room."""
+"""What the view tells of a shaped cage, prepared outside of drawing: rows of text, section and side view, value under the cursor."""
 
 from __future__ import annotations
 
@@ -14,6 +14,7 @@ from ..core.job_tire import static_radius
 from ..core.proof import proven_clearance
 from ..core.seat import wall_shares
 from ..core.section_view import SectionView, WheelSection, section_view, wheel_section
+from ..core.shaper import Shaped
 from ..core.side_view import side_view, side_wheel
 from ..core.skin_measures import printed_mass_g, skin_area, widest
 from ..core.skin_ray import longest_diagonal, skin_ray
@@ -24,92 +25,138 @@ from ..core.wheel_axes import station_of
 if TYPE_CHECKING:
     from .session import JobFacts, SceneState
 
-MODES = {"HOLD": "Hold is on", "WARN": "Warn only", "OFF": "Hold is off"}
+MODES = {"HOLD": "on", "WARN": "warn only", "OFF": "off"}
+
+
+@dataclass(frozen=True)
+class AtRest:
+    """What is worked out only while nothing moves. proven_mm : no point of the part is nearer to the tire; mass_g : of the print"""
+
+    proven_mm: float
+    mass_g: float
 
 
 @dataclass(frozen=True, eq=False)
 class Readout:
-    """key : what it was made from; lines : text, the first one most important; broken : the clearance is broken
+    """key : what it was made from; rows : label and value, the first one most important; broken : the clearance is broken
 
     least_place : (3,) float, mm, where the least room is; least_text : what is told there
-    section, side : views in mm; reach : longest diagonal of the skin's quads, mm
     """
 
     key: object
-    lines: tuple[str, ...]
+    rows: tuple[tuple[str, str], ...]
     broken: bool
     least_place: Array
     least_text: str
+
+
+@dataclass(frozen=True, eq=False)
+class Views:
+    """key : what they were made from; section, side : in mm"""
+
+    key: object
     section: SectionView
     side: tuple[ViewLine, ...]
-    reach: float
 
 
-def readout(state: SceneState, hold: str, station_deg: float, before: Readout | None) -> Readout | None:
+@dataclass(frozen=True)
+class CursorReading:
+    """What the skin has under the mouse: place (x, y) in pixels of a region, lines of text, station, degrees; version of the state
+
+    region : number of the region, as views may be several
+    """
+
+    region: int
+    place: tuple[int, int]
+    lines: tuple[str, ...]
+    station_deg: float
+    version: int
+
+
+def readout(state: SceneState, hold: str, before: Readout | None) -> Readout | None:
     """The readout of a scene's state; the one before if nothing has changed, None if no cage is watched."""
     shaped, facts = state.shaped, state.facts
     if shaped is None or facts is None:
         return None
-    key = (state.version, hold, round(station_deg, 2), state.proven_mm)
+    key = (state.version, hold, state.at_rest)
     if before is not None and before.key == key:
         return before
-    place = shaped.skin[shaped.worst.index]
-    excess = shaped.worst.excess_mm
-    quads, on_plane, mirrored = shaped.stencil.quads, shaped.stencil.on_plane, shaped.cage.topology.mirrored
-    shares = wall_shares(facts.job.wall)
-    wheel = _wheel(facts, round(station_deg, 2))
-    sides = 2.0 if mirrored else 1.0
-    mass = printed_mass_g(sides * skin_area(shaped.skin, quads), facts.job)
-    least = f"{excess:+.1f} mm to the {shaped.worst.name} at station {station_of(place):.0f}"
-    lines = (
-        f"Room over what is required: {least}",
-        "Proven: " + ("at rest" if state.proven_mm is None else f"no point has less than {state.proven_mm:+.2f} mm to the tire"),
-        f"Required from part to tire: {facts.budget.required_mm:.1f} mm; room left under the mount: {-facts.room.missing_mm:.1f} mm",
-        f"Widest {widest(shaped.skin):.0f} mm, about {mass:.0f} g in {facts.job.printer.material}",
-        MODES[hold] + (", moved back" if shaped.moved_back else ""),
+    place, worst, rest = shaped.skin[shaped.worst.index], shaped.worst, state.at_rest
+    part = facts.part_required_mm[worst.name] + worst.excess_mm
+    station = f"station {station_of(place):.0f}°, x {place[0]:.0f}"
+    rows = (
+        ("Least Clearance", f"{part:.2f} mm to the {worst.name}"),
+        ("Over Required", f"{worst.excess_mm:+.2f} mm, {station}"),
+        ("Proven to Tire", "when at rest" if rest is None else f"no point under {rest.proven_mm:.2f} mm"),
+        ("Room Under Mount", f"{-facts.room.missing_mm:.1f} mm left"),
+        ("Widest", f"{widest(shaped.skin):.0f} mm"),
+        ("Mass", "when at rest" if rest is None else f"about {rest.mass_g:.0f} g of {facts.job.printer.material}"),
+        ("Hold", MODES[hold] + (", moved back" if shaped.moved_back else "")),
     )
-    return Readout(
-        key=key,
-        lines=lines,
-        broken=not shaped.clear,
-        least_place=place,
-        least_text=f"{excess:+.1f} mm",
-        section=section_view(wheel, shaped.skin, quads, on_plane, mirrored, shares),
-        side=side_view(_side(facts), shaped.skin, quads, on_plane, shares, station_deg),
-        reach=longest_diagonal(shaped.skin, quads),
-    )
+    return Readout(key, rows, not shaped.clear, place, f"{part:.1f} mm, {station}")
 
 
-def prove(state: SceneState) -> None:
-    """Take up the proven lower bound of the skin's room to the tire; for when nothing moves."""
+def views(state: SceneState, station_deg: float, before: Views | None) -> Views | None:
+    """Section at a station and side view; those before if nothing has changed, None if no cage is watched."""
     shaped, facts = state.shaped, state.facts
     if shaped is None or facts is None:
-        return
+        return None
+    station_deg = round(station_deg, 1)
+    key = (state.version, station_deg)
+    if before is not None and before.key == key:
+        return before
+    quads, on_plane, mirrored = shaped.stencil.quads, shaped.stencil.on_plane, shaped.cage.topology.mirrored
+    shares = wall_shares(facts.job.wall)
+    return Views(
+        key=key,
+        section=section_view(_wheel(facts, station_deg), shaped.skin, quads, on_plane, mirrored, shares),
+        side=side_view(_side(facts), shaped.skin, quads, on_plane, shares, station_deg),
+    )
+
+
+def at_rest(state: SceneState) -> AtRest | None:
+    """The proven bound of the clearance to the tire and the mass, for when nothing moves; None if no cage is watched.
+
+    The bound is that of the part's inner face over the skin's facets: the skin's less what the skin must keep more.
+    """
+    shaped, facts = state.shaped, state.facts
+    if shaped is None or facts is None:
+        return None
     tire = facts.field.limits[0]
-    triangles = shaped.stencil.quads[:, [0, 1, 2, 0, 2, 3]].reshape(-1, 3)
-    proof = proven_clearance(shaped.skin, triangles, tire.body)
-    state.proven_mm = proof.proven_min_mm - tire.required_mm
+    quads = shaped.stencil.quads
+    proof = proven_clearance(shaped.skin, quads[:, [0, 1, 2, 0, 2, 3]].reshape(-1, 3), tire.body)
+    sides = 2.0 if shaped.cage.topology.mirrored else 1.0
+    return AtRest(
+        proven_mm=proof.proven_min_mm - tire.required_mm + facts.part_required_mm[tire.name],
+        mass_g=printed_mass_g(sides * skin_area(shaped.skin, quads), facts.job),
+    )
 
 
-def under_cursor(state: SceneState, made: Readout, origin: Array, direction: Array) -> tuple[str, float] | None:
-    """What the skin has under a ray (origin, unit direction, each (3,)): text and station; None beside the skin."""
+def under_cursor(state: SceneState, origin: Array, direction: Array) -> tuple[tuple[str, ...], float] | None:
+    """What the skin has under a ray (origin, unit direction, each (3,)): lines of text, and station; None beside the skin."""
     shaped, facts = state.shaped, state.facts
     if shaped is None or facts is None:
         return None
     flip = np.array([-1.0, 1.0, 1.0])
-    hits = [skin_ray(origin, direction, shaped.skin, shaped.stencil.quads, made.reach)]
+    quads, reach = shaped.stencil.quads, _reach(shaped)
+    hits = [skin_ray(origin, direction, shaped.skin, quads, reach)]
     if shaped.cage.topology.mirrored:
-        image = skin_ray(origin * flip, direction * flip, shaped.skin, shaped.stencil.quads, made.reach)
+        image = skin_ray(origin * flip, direction * flip, shaped.skin, quads, reach)
         hits.append(None if image is None else replace(image, point=image.point * flip))
     found = [hit for hit in hits if hit is not None]
     if not found:
         return None
     hit = min(found, key=lambda hit: hit.along)
     excess = float(hit.weights @ shaped.excess[hit.corners])
-    limit = facts.field.limits[int(shaped.limit[hit.corners[int(hit.weights.argmax())]])]
-    part = facts.part_required_mm[limit.name] + excess
+    name = facts.field.limits[int(shaped.limit[hit.corners[int(hit.weights.argmax())]])].name
+    part = facts.part_required_mm[name] + excess
     station = float(station_of(hit.point))
-    return f"{part:.1f} mm to the {limit.name} ({excess:+.1f}), station {station:.0f}, x {hit.point[0]:+.0f}", station
+    return (f"{part:.1f} mm to the {name}, {excess:+.1f}", f"station {station:.0f}°, x {hit.point[0]:.0f}"), station
+
+
+@lru_cache(maxsize=1)
+def _reach(shaped: Shaped) -> float:
+    return longest_diagonal(shaped.skin, shaped.stencil.quads)
 
 
 @lru_cache(maxsize=8)

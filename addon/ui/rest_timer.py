@@ -6,7 +6,7 @@ from __future__ import annotations
 import bpy
 
 from . import session
-from .readout import prove
+from .readout import at_rest
 
 _REST_S = 0.4
 _seen: dict[int, int] = {}
@@ -29,7 +29,7 @@ def _tick() -> float | None:
             _seen[uid] = state.version
             continue
         del _seen[uid]
-        prove(state)
+        state.at_rest = at_rest(state)
         session.redraw_views()
     known = {scene.session_uid for scene in bpy.data.scenes}
     for uid in set(_seen) - known:

@@ -25,7 +25,7 @@ from ..core.shaper import Shaped, Shaper
 from ..host.cage_object_problems import CageObjectProblem
 from ..host.keepout_mesh import mesh_body_maker
 from .job_properties import read_job
-from .readout import Readout
+from .readout import AtRest, CursorReading, Readout, Views
 
 
 @dataclass(frozen=True, eq=False)
@@ -49,7 +49,7 @@ class SceneState:
     facts : None while the sheet is not complete; problem : why
     shaper, shaped : the cage that is watched and its last step; watched : session number of its object
     problems : of the cage object; version : counts every change that a view shows
-    proven_mm : least room of the skin to the tire, proven while nothing moved; readout : what the view tells
+    at_rest : what was worked out while nothing moved; readout, views, cursor : what the 3D views tell
     """
 
     facts: JobFacts | None = None
@@ -61,8 +61,10 @@ class SceneState:
     problems: tuple[CageObjectProblem, ...] = ()
     result_lines: tuple[str, ...] = ()
     version: int = 0
-    proven_mm: float | None = None
+    at_rest: AtRest | None = None
     readout: Readout | None = None
+    views: Views | None = None
+    cursor: CursorReading | None = None
     job_changed: bool = True
 
 

@@ -6,7 +6,7 @@ from __future__ import annotations
 import bpy
 
 from . import session
-from .panel_parts import JobPanel, draw_text
+from .panel_parts import JobPanel, draw_rows, draw_text
 from .settings import settings_of
 
 
@@ -36,8 +36,7 @@ class FENDERWRIGHT_PT_shaping(JobPanel, bpy.types.Panel):
         for problem in state.problems:
             draw_text(layout, problem.sentence, "ERROR" if problem.stops else "INFO")
         if state.readout is not None:
-            for line in state.readout.lines:
-                draw_text(layout, line)
+            draw_rows(layout, state.readout.rows)
 
 
 _OPERATORS = (
