@@ -3,6 +3,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import Literal, cast
 
 import bpy
@@ -10,7 +11,9 @@ import numpy as np
 
 from ..core.errors import ShapeError
 from ..core.solid.clean_mesh import cleaned
+from ..core.solid.prism import box
 from ..core.solid.triangle_mesh import TriangleMesh
+from ..core.tolerances import TOLERANCES
 from .temporary_scene import temporary_scene
 from .triangle_mesh_data import mesh_data, read_triangles
 
@@ -28,29 +31,58 @@ def intersection(base: TriangleMesh, other: TriangleMesh, what: str) -> Triangle
 def boolean(base: TriangleMesh, other: TriangleMesh, operation: Literal["DIFFERENCE", "INTERSECT"], what: str) -> TriangleMesh:
     """The result of a Boolean operation on two closed meshes, closed, in float32 coordinates as the host holds them.
 
-    The host's MANIFOLD solver leaves an open operand alone and says so on the console only; hence the checks.
-    Raises ShapeError if an operand is open or the result is open or empty. All data blocks made here are removed.
+    The host's solvers leave alone what they cannot cut and say so on the console only; hence the checks.
+    Raises ShapeError if an operand is open, or the result is open, empty or not what can come of the operation. All data
+    blocks made here are removed.
     """
     for mesh, name in ((base, "part"), (other, "cutter")):
         if not mesh.is_closed:
             raise ShapeError(f"{what}: the {name} is not a closed body, so it cannot be cut")
-    result = _by_modifier(base, other, operation)
+    result = _by_modifier(base, other, operation, solver())
     if not len(result.triangles):
         raise ShapeError(f"{what}: nothing is left of the part")
     result = cleaned(result)
     if not result.is_closed:
         raise ShapeError(f"{what}: the cut did not give a closed body; move the cut or the shape a little")
+    _check_possible(result, base, other, operation, what)
     return result
 
 
-def _by_modifier(base: TriangleMesh, other: TriangleMesh, operation: Literal["DIFFERENCE", "INTERSECT"]) -> TriangleMesh:
+def _check_possible(result: TriangleMesh, base: TriangleMesh, other: TriangleMesh, operation: str, what: str) -> None:
+    """Raise if the result is more than the base, or reaches out of the body that it was to be kept within."""
+    most = min(base.volume, other.volume) if operation == "INTERSECT" else base.volume
+    within = [base.bounds, other.bounds] if operation == "INTERSECT" else [base.bounds]
+    low = np.max([bounds[0] for bounds in within], axis=0) - TOLERANCES.chord
+    high = np.min([bounds[1] for bounds in within], axis=0) + TOLERANCES.chord
+    if result.volume > most * (1.0 + 1e-6) or (result.bounds[0] < low).any() or (result.bounds[1] > high).any():
+        raise ShapeError(f"{what}: the host left the part uncut; move the cut or the shape a little")
+
+
+@lru_cache(maxsize=1)
+def solver() -> str:
+    """The solver that this host really has: MANIFOLD, or where it was built without it, its solver with plain numbers.
+
+    A host without one leaves the base as it is and reports no error, so that two cubes are cut for a trial.
+    Raises ShapeError if no solver cuts them.
+    """
+    one, other = (box(np.full(3, shift), np.eye(3), np.zeros(3), np.ones(3)) for shift in (0.0, 0.5))
+    for name in ("MANIFOLD", "FLOAT" if bpy.app.version >= (5, 0, 0) else "FAST"):
+        volumes = [_by_modifier(one, other, operation, name).volume for operation in ("INTERSECT", "DIFFERENCE")]
+        if np.allclose(volumes, [1.0 / 8.0, 7.0 / 8.0], rtol=1e-5):
+            return name
+    raise ShapeError("this host has no solver that cuts closed meshes; use the host as its makers ship it")
+
+
+def _by_modifier(
+    base: TriangleMesh, other: TriangleMesh, operation: Literal["DIFFERENCE", "INTERSECT"], solver_name: str
+) -> TriangleMesh:
     with temporary_scene("boolean") as scene:
         part, cutter = (bpy.data.objects.new(name, mesh_data(name, mesh)) for name, mesh in (("part", base), ("cutter", other)))
         scene.collection.objects.link(part)
         scene.collection.objects.link(cutter)
         modifier = cast(bpy.types.BooleanModifier, part.modifiers.new("cut", "BOOLEAN"))
         modifier.operation = operation
-        modifier.solver = "MANIFOLD"
+        modifier.solver = solver_name  # type: ignore[assignment]
         modifier.object = cutter
         with bpy.context.temp_override(scene=scene, view_layer=scene.view_layers[0]):
             evaluated = part.evaluated_get(bpy.context.evaluated_depsgraph_get())

@@ -12,6 +12,7 @@ import numpy as np
 from ..core.errors import ShapeError
 from ..core.solid.clean_mesh import cleaned, coincident_points
 from ..core.solid.triangle_mesh import TriangleMesh, connected_labels
+from .boolean import solver
 from .triangle_mesh_data import mesh_data, read_triangles
 
 PART_MM = 0.005
@@ -23,7 +24,7 @@ def united_mesh(solids: Sequence[TriangleMesh], cuts: Sequence[TriangleMesh], wh
     """All solids in one, without the cuts; closed, in float32 coordinates as the host holds them.
 
     what : names the body in errors, such as "tire comb". Solids and cuts may overlap each other in any way.
-    Raises ShapeError if a piece is open, or the result is open, empty or in more than one part: the host's MANIFOLD solver says
+    Raises ShapeError if a piece is open, or the result is open, empty or in more than one part: the host says
     so on the console only.
     """
     for mesh in (*solids, *cuts):
@@ -80,7 +81,7 @@ def _combined(base: TriangleMesh, others: Sequence[TriangleMesh], operation: Lit
         modifier = objects[0].modifiers.new("unite", "BOOLEAN")
         assert isinstance(modifier, bpy.types.BooleanModifier)
         modifier.operation = operation
-        modifier.solver = "MANIFOLD"
+        modifier.solver = solver()  # type: ignore[assignment]
         modifier.operand_type = "COLLECTION"
         modifier.collection = collection
         layer = scene.view_layers[0]

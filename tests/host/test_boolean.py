@@ -1,0 +1,65 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Cuts by the host: what its solver is, and what happens where it has none."""
+
+from collections.abc import Callable
+
+import numpy as np
+import pytest
+from numpy.testing import assert_allclose
+
+from addon.core.errors import ShapeError
+from addon.core.solid.prism import box
+from addon.core.solid.triangle_mesh import TriangleMesh
+from addon.host import boolean
+
+ONE = box(np.zeros(3), np.eye(3), np.zeros(3), np.full(3, 10.0))
+OTHER = box(np.full(3, 4.0), np.eye(3), np.zeros(3), np.full(3, 10.0))
+
+
+@pytest.fixture(autouse=True)
+def new_trial() -> None:
+    boolean.solver.cache_clear()
+
+
+def without(missing: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A host that was built without a solver: it leaves the base as it is."""
+    really: Callable[..., TriangleMesh] = boolean._by_modifier
+
+    def by_modifier(base: TriangleMesh, other: TriangleMesh, operation: str, name: str) -> TriangleMesh:
+        return base if missing in ("all", name) else really(base, other, operation, name)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(boolean, "_by_modifier", by_modifier)
+
+
+def test_the_hosts_own_solver_is_taken() -> None:
+    assert boolean.solver() == "MANIFOLD"
+    assert_allclose(boolean.difference(ONE, OTHER, "cut").volume, 1000.0 - 216.0, rtol=1e-6)
+    assert_allclose(boolean.intersection(ONE, OTHER, "cut").volume, 216.0, rtol=1e-6)
+
+
+def test_a_host_without_it_cuts_all_the_same(monkeypatch: pytest.MonkeyPatch) -> None:
+    without("MANIFOLD", monkeypatch)
+    assert boolean.solver() in ("FLOAT", "FAST")
+    cut = boolean.difference(ONE, OTHER, "cut")
+    assert cut.is_closed
+    assert_allclose(cut.volume, 1000.0 - 216.0, rtol=1e-6)
+
+
+def test_a_host_without_any_is_named(monkeypatch: pytest.MonkeyPatch) -> None:
+    without("all", monkeypatch)
+    with pytest.raises(ShapeError, match="no solver that cuts closed meshes"):
+        boolean.difference(ONE, OTHER, "cut")
+
+
+def test_what_was_left_uncut_is_not_taken_for_a_result(monkeypatch: pytest.MonkeyPatch) -> None:
+    assert boolean.solver() == "MANIFOLD"
+    without("all", monkeypatch)
+    with pytest.raises(ShapeError, match="front piece: the host left the part uncut"):
+        boolean.intersection(ONE, OTHER, "front piece")
+
+
+def test_open_operands_are_refused() -> None:
+    opened = TriangleMesh(ONE.vertices, ONE.triangles[1:])
+    for base, other in ((opened, OTHER), (ONE, opened)):
+        with pytest.raises(ShapeError, match="is not a closed body"):
+            boolean.difference(base, other, "cut")
