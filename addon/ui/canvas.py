@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Flat drawing over a view: areas, lines and texts in pixels are collected first, then kept as a few batches."""
+"""Flat drawing over a view: areas, lines and texts in pixels are collected first, then kept as an image."""
 
 from __future__ import annotations
 
@@ -10,15 +10,17 @@ import blf
 import gpu
 import numpy as np
 from gpu_extras.batch import batch_for_shader
+from mathutils import Matrix
 
 from ..core.arrays import Array
 
 Color = tuple[float, float, float, float]
 
 _FONT = 0
-_FONT_PIXELS = 12.5
+_FONT_PIXELS = 13.0
 _LINE_SHARE = 1.45
 _STATE: Any = gpu.state
+_TYPES: Any = gpu.types
 
 
 @dataclass(frozen=True)
@@ -83,53 +85,96 @@ class Canvas:
         blf.size(_FONT, self.font_size)
         return float(blf.dimensions(_FONT, text)[0])
 
-    def picture(self) -> CanvasPicture:
-        """What was collected, as batches."""
-        return CanvasPicture(self)
+    def bounds(self) -> tuple[float, float, float, float]:
+        """Whole pixels (left, low, right, high) around all areas and lines; texts stand on areas. Zeros if there is nothing."""
+        parts = [points for points, _ in self.areas] + [points for lines in self.lines.values() for points, _ in lines]
+        if not parts:
+            return 0.0, 0.0, 0.0, 0.0
+        points = np.concatenate(parts)
+        margin = max(self.lines, default=0.0)
+        left, low = np.floor(points.min(axis=0) - margin).tolist()
+        right, high = np.ceil(points.max(axis=0) + margin).tolist()
+        return left, low, right, high
 
 
 class CanvasPicture:
-    """A canvas on the graphics processor; drawn as often as need be."""
+    """A canvas as an image on the graphics processor: a redraw in which nothing has changed is one rectangle.
 
-    def __init__(self, canvas: Canvas) -> None:
-        self._texts = canvas.texts
-        self._font_size = canvas.font_size
-        self._area_shader = gpu.shader.from_builtin("SMOOTH_COLOR")
-        self._line_shader: Any = gpu.shader.from_builtin("POLYLINE_SMOOTH_COLOR")
-        self._areas = _batch(self._area_shader, "TRIS", canvas.areas)
-        self._lines = [(width, _batch(self._line_shader, "LINES", lines)) for width, lines in canvas.lines.items()]
+    Drawing each text anew takes most of the time of a redraw.
+    """
+
+    def __init__(self) -> None:
+        self._image: Any = None
+        self._place = (0.0, 0.0, 0.0, 0.0)
+        self._shader: Any = gpu.shader.from_builtin("IMAGE")
+        self._batch: Any = None
+
+    def show(self, canvas: Canvas) -> None:
+        """Take up what a canvas has collected, in place of what was there; for drawing handlers only."""
+        left, low, right, high = canvas.bounds()
+        width, height = int(right - left), int(high - low)
+        self._batch = None
+        if width <= 0 or height <= 0:
+            return
+        if self._image is None or (self._image.width, self._image.height) != (width, height):
+            self._image = _TYPES.GPUOffScreen(width, height)
+        stack: Any = gpu.matrix
+        with self._image.bind():
+            _STATE.active_framebuffer_get().clear(color=(0.0, 0.0, 0.0, 0.0))
+            with stack.push_pop(), stack.push_pop_projection():
+                stack.load_matrix(Matrix.Translation((-left, -low, 0.0)))
+                stack.load_projection_matrix(_pixels_to_screen(width, height))
+                _draw_canvas(canvas, (width, height))
+        corners = ((left, low), (right, low), (left, high), (right, high))
+        content: dict[str, Any] = {"pos": corners, "texCoord": ((0, 0), (1, 0), (0, 1), (1, 1))}
+        self._batch = batch_for_shader(self._shader, "TRI_STRIP", content)
 
     def draw(self) -> None:
-        """Draw areas, then lines, then texts; the host's blending is left as it was."""
+        """Draw the image; the host's blending is left as it was."""
+        if self._batch is None:
+            return
         blend = _STATE.blend_get()
-        _STATE.blend_set("ALPHA")
+        _STATE.blend_set("ALPHA_PREMULT")
         try:
-            if self._areas is not None:
-                self._areas.draw(self._area_shader)
-            self._draw_lines()
+            self._shader.bind()
+            self._shader.uniform_sampler("image", self._image.texture_color)
+            self._batch.draw(self._shader)
         finally:
             _STATE.blend_set(blend)
-        blf.size(_FONT, self._font_size)
-        for text in self._texts:
+
+
+def _pixels_to_screen(width: int, height: int) -> Matrix:
+    return Matrix(((2.0 / width, 0.0, 0.0, -1.0), (0.0, 2.0 / height, 0.0, -1.0), (0.0, 0.0, -1.0, 0.0), (0.0, 0.0, 0.0, 1.0)))
+
+
+def _draw_canvas(canvas: Canvas, size: tuple[int, int]) -> None:
+    """Areas, then lines, then texts."""
+    blend = _STATE.blend_get()
+    _STATE.blend_set("ALPHA")
+    try:
+        area_shader = gpu.shader.from_builtin("SMOOTH_COLOR")
+        if canvas.areas:
+            _batch(area_shader, "TRIS", canvas.areas).draw(area_shader)
+        line_shader: Any = gpu.shader.from_builtin("POLYLINE_SMOOTH_COLOR")
+        for width, lines in canvas.lines.items():
+            batch = _batch(line_shader, "LINES", lines)
+            line_shader.bind()
+            line_shader.uniform_float("viewportSize", size)
+            line_shader.uniform_float("lineWidth", width)
+            batch.draw(line_shader)
+        blf.size(_FONT, canvas.font_size)
+        for text in canvas.texts:
             blf.color(_FONT, *text.color)
             blf.position(_FONT, text.x, text.y, 0.0)
             blf.draw(_FONT, text.text)
-
-    def _draw_lines(self) -> None:
-        if not self._lines:
-            return
-        self._line_shader.bind()
-        self._line_shader.uniform_float("viewportSize", _STATE.viewport_get()[2:])
-        for width, batch in self._lines:
-            self._line_shader.uniform_float("lineWidth", width)
-            batch.draw(self._line_shader)
+    finally:
+        _STATE.blend_set(blend)
 
 
 def _batch(shader: Any, kind: Any, parts: list[tuple[Array, Color]]) -> Any:
-    """One batch of all parts, each in its color; None if there is none."""
-    if not parts:
-        return None
+    """One batch of all parts, each in its color."""
     points = np.concatenate([points for points, _ in parts])
     flat = np.column_stack([points, np.zeros(len(points))]).astype(np.float32)
     colors = np.concatenate([np.tile(np.array(color, np.float32), (len(points), 1)) for points, color in parts])
-    return batch_for_shader(shader, kind, {"pos": flat, "color": colors})
+    content: dict[str, Any] = {"pos": flat, "color": colors}
+    return batch_for_shader(shader, kind, content)

@@ -17,6 +17,7 @@ from ..core.shaper import Shaped
 from ..core.tables.clearance_map import BLACK, VERMILLION
 from ..core.tolerances import TOLERANCES
 from . import session
+from .cage_overlay import CagePicture, cage_lines
 from .settings import settings_of
 
 _TYPES: Any = gpu.types
@@ -69,6 +70,8 @@ class _Drawn:
     index_key: object = None
     batch: Any = None
     batch_key: object = None
+    cage: CagePicture | None = None
+    cage_key: object = None
     handle: Any = None
 
 
@@ -180,13 +183,17 @@ def _draw() -> None:
     shaped = state.shaped
     if shaped is None:
         return
-    _bring_up_to_date(shaped, (scene.session_uid, state.version))
-    view = context.region_data
+    key = (scene.session_uid, state.version)
+    _bring_up_to_date(shaped, key)
+    view, unit = context.region_data, context.preferences.system.ui_scale
     to_screen, eye = before_surface(view.window_matrix, view.view_matrix, view.view_distance, view.is_perspective)
-    draw_map(
-        _DRAWN.shader, _DRAWN.colors, _DRAWN.batch, to_screen, eye,
-        mirrored=shaped.cage.topology.mirrored, unit=context.preferences.system.ui_scale, linear=True,
-    )  # fmt: skip
+    mirrored = shaped.cage.topology.mirrored
+    draw_map(_DRAWN.shader, _DRAWN.colors, _DRAWN.batch, to_screen, eye, mirrored=mirrored, unit=unit, linear=True)
+    if cage.mode == "EDIT":
+        if _DRAWN.cage is None or _DRAWN.cage_key != key:
+            theme = context.preferences.themes[0].view_3d
+            _DRAWN.cage, _DRAWN.cage_key = CagePicture(cage_lines(cage.data), theme), key
+        _DRAWN.cage.draw(to_screen, unit)
 
 
 def _bring_up_to_date(shaped: Shaped, key: object) -> None:

@@ -83,7 +83,7 @@ def readout(state: SceneState, hold: str, before: Readout | None) -> Readout | N
         return before
     place, worst, rest = shaped.skin[shaped.worst.index], shaped.worst, state.at_rest
     part = facts.part_required_mm[worst.name] + worst.excess_mm
-    station = f"station {station_of(place):.0f}°, x {place[0]:.0f}"
+    station = said_place(place)
     rows = (
         ("Least Clearance", f"{part:.2f} mm to the {worst.name}"),
         ("Over Required", f"{worst.excess_mm:+.2f} mm, {station}"),
@@ -151,7 +151,13 @@ def under_cursor(state: SceneState, origin: Array, direction: Array) -> tuple[tu
     name = facts.field.limits[int(shaped.limit[hit.corners[int(hit.weights.argmax())]])].name
     part = facts.part_required_mm[name] + excess
     station = float(station_of(hit.point))
-    return (f"{part:.1f} mm to the {name}, {excess:+.1f}", f"station {station:.0f}°, x {hit.point[0]:.0f}"), station
+    return (f"{part:.1f} mm to the {name}, {excess:+.1f}", said_place(hit.point)), station
+
+
+def said_place(point: Array) -> str:
+    """Station and offset of a point (3,), in whole degrees and mm."""
+    station, x = (round(float(value)) for value in (station_of(point), point[0]))
+    return f"station {station}°, x {x}"
 
 
 @lru_cache(maxsize=1)

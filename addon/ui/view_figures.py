@@ -105,7 +105,7 @@ def put_section(canvas: Canvas, right: float, low: float, size: tuple[float, flo
         _put_gap(canvas, gap, to_screen)
     if not view.reached:
         canvas.text("no fender here", 0.5 * (left + right), low + 0.5 * size[1], PALE, "center")
-    _put_scale(canvas, left + pad, low + 0.6 * height, scale)
+    _put_scale(canvas, right - pad, top - 0.95 * height, scale)
     x = right - pad
     for role in _KEY:
         canvas.text(role.value, x, low + 0.5 * height, _LINES[role][0], "right")
@@ -185,13 +185,15 @@ def _put_gap(canvas: Canvas, gap: Gap, to_screen: Callable[[Array], Array]) -> N
     canvas.text(text, middle[0], middle[1], WHITE)
 
 
-def _put_scale(canvas: Canvas, left: float, low: float, scale: float) -> None:
-    """A bar of whole millimeters, about a fifth of the panel."""
+def _put_scale(canvas: Canvas, right: float, low: float, scale: float) -> None:
+    """A bar of whole millimeters with its length, at most 70 units, that ends at `right`."""
     length = max((mm for mm in _BARS_MM if mm * scale <= 70.0 * canvas.unit), default=_BARS_MM[0])
-    end, tick = left + length * scale, 4.0 * canvas.unit
+    text = f"{length:g} mm"
+    end, tick = right - canvas.width_of(text) - 5.0 * canvas.unit, 4.0 * canvas.unit
+    left = end - length * scale
     bar = np.array([[left, low + tick], [left, low], [end, low], [end, low + tick]])
     canvas.line(bar, 1.3 * canvas.unit, PALE)
-    canvas.text(f"{length:g} mm", end + 5.0 * canvas.unit, low, PALE)
+    canvas.text(text, right, low, PALE, "right")
 
 
 def _fit(polylines: list[Array], frame: tuple[float, float, float, float]) -> tuple[Callable[[Array], Array], float]:

@@ -28,12 +28,14 @@ _MOST_REGIONS = 16
 
 @dataclass(eq=False)
 class _Kept:
-    """The pictures of one region, each with what it was made from."""
+    """The pictures of one region, and what they were made from."""
 
-    corner_key: object = None
-    corner: CanvasPicture | None = None
+    readout: CanvasPicture = field(default_factory=CanvasPicture)
+    figures: CanvasPicture = field(default_factory=CanvasPicture)
+    marks: CanvasPicture = field(default_factory=CanvasPicture)
+    readout_key: object = None
+    figures_key: object = None
     marks_key: object = None
-    marks: CanvasPicture | None = None
 
 
 @dataclass(eq=False)
@@ -60,10 +62,8 @@ def _draw() -> None:
         _DRAWN.regions.clear()
     kept = _DRAWN.regions.setdefault(context.region.as_pointer(), _Kept())
     _bring_up_to_date(kept, context, settings, state)
-    if kept.marks is not None:
-        kept.marks.draw()
-    if kept.corner is not None:
-        kept.corner.draw()
+    for picture in (kept.marks, kept.figures, kept.readout):
+        picture.draw()
 
 
 def _station(settings: Any, state: session.SceneState) -> float:
@@ -75,30 +75,35 @@ def _station(settings: Any, state: session.SceneState) -> float:
 
 def _bring_up_to_date(kept: _Kept, context: bpy.types.Context, settings: Any, state: session.SceneState) -> None:
     room = canvas_room(context)
+    readout_key = (room, settings.hold, state.version, None if state.readout is None else state.readout.key)
+    if kept.readout_key != readout_key:
+        kept.readout.show(_readout(room, settings, state))
+        kept.readout_key = readout_key
     shown = state.views if settings.show_section and state.shaped is not None else None
-    corner_key = (
-        room,
-        settings.hold,
-        settings.show_map,
-        state.version,
-        None if state.readout is None else state.readout.key,
-        None if shown is None else shown.key,
-    )
-    if kept.corner_key != corner_key:
-        kept.corner, kept.corner_key = _corner(room, settings, state, shown), corner_key
+    figures_key = (room, settings.show_map and state.shaped is not None, state.facts, None if shown is None else shown.key)
+    if kept.figures_key != figures_key:
+        kept.figures.show(_figures(room, settings, state, shown))
+        kept.figures_key = figures_key
     region = context.region
-    view = tuple(tuple(row) for row in context.region_data.perspective_matrix)
+    matrix = context.region_data.perspective_matrix
+    view = (*matrix[0], *matrix[1], *matrix[2], *matrix[3])
     marks_key = (view, region.width, region.height, room.unit, settings.show_map, state.version, state.cursor)
     if kept.marks_key != marks_key:
-        kept.marks, kept.marks_key = _marks(context, room, settings, state), marks_key
+        kept.marks.show(_marks(context, room, settings, state))
+        kept.marks_key = marks_key
 
 
-def _corner(room: CanvasRoom, settings: Any, state: session.SceneState, shown: Views | None) -> CanvasPicture:
-    """Readout under the host's text on the left; legend, side view and section along the bottom, from the right."""
-    canvas = Canvas(room.unit)
-    made = state.readout
+def _readout(room: CanvasRoom, settings: Any, state: session.SceneState) -> Canvas:
+    """The rows, under the host's text on the left."""
+    canvas, made = Canvas(room.unit), state.readout
     rows = _notices(settings, state) if made is None else made.rows
     put_rows(canvas, room.left, room.text_top, rows, made is None or made.broken)
+    return canvas
+
+
+def _figures(room: CanvasRoom, settings: Any, state: session.SceneState, shown: Views | None) -> Canvas:
+    """Section, side view and legend along the bottom, from the right."""
+    canvas = Canvas(room.unit)
     right, gap = room.right, _GAP * room.unit
     if shown is not None:
         width, height = _panel(_SECTION_SIZE, room, right)
@@ -109,12 +114,12 @@ def _corner(room: CanvasRoom, settings: Any, state: session.SceneState, shown: V
         if width:
             put_side(canvas, right, room.low, (width, height), shown.side)
             right -= width + gap
-    if settings.show_map and made is not None and state.facts is not None:
+    if settings.show_map and state.shaped is not None and state.facts is not None:
         legend = Canvas(room.unit)
         width = put_legend(legend, 0.0, 0.0, state.facts.budget.required_mm)
         if right - width >= room.left:
             put_legend(canvas, right - width, room.low, state.facts.budget.required_mm)
-    return canvas.picture()
+    return canvas
 
 
 def _panel(size: tuple[float, float], room: CanvasRoom, right: float) -> tuple[float, float]:
@@ -133,12 +138,12 @@ def _notices(settings: Any, state: session.SceneState) -> tuple[tuple[str, str],
     return tuple(("Not Watched" if number == 0 else "", sentence) for number, sentence in enumerate(sentences))
 
 
-def _marks(context: bpy.types.Context, room: CanvasRoom, settings: Any, state: session.SceneState) -> CanvasPicture | None:
+def _marks(context: bpy.types.Context, room: CanvasRoom, settings: Any, state: session.SceneState) -> Canvas:
     """The place of the least room, and the value under the cursor."""
     made: Readout | None = state.readout
-    if made is None or not settings.show_map:
-        return None
     canvas = Canvas(room.unit)
+    if made is None or not settings.show_map:
+        return canvas
     place = location_3d_to_region_2d(context.region, context.region_data, Vector(made.least_place.tolist()))
     if place is not None:
         put_mark(canvas, np.array(place, dtype=np.float64), made.least_text)
@@ -150,7 +155,7 @@ def _marks(context: bpy.types.Context, room: CanvasRoom, settings: Any, state: s
         and reading.version == state.version
     ):
         put_note(canvas, np.array(reading.place, dtype=np.float64) + np.array([18.0, 14.0]) * room.unit, reading.lines)
-    return canvas.picture()
+    return canvas
 
 
 def register() -> None:
