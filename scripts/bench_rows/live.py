@@ -1,0 +1,248 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""One mouse step of shaping as the handler does it, beside the host's Shrinkwrap modifier on the same cage and push."""
+
+import statistics
+import time
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import bpy  # first: it brings the host's modules
+import numpy as np
+
+import addon
+from addon.core.arrays import Array, Index
+from addon.core.shaper import Hold
+from addon.core.stencil_rows import StencilRows
+from addon.host.cage_mesh import read_points
+from addon.host.envelope_object import NAME as ENVELOPE
+from addon.ui import map_overlay, session
+from addon.ui.live import live_step
+from addon.ui.readout import readout, views
+from addon.ui.settings import settings_of
+from bench_row import BenchRow
+
+import bmesh  # isort: skip
+import gpu  # isort: skip
+
+SHEET = Path(__file__).resolve().parents[2] / "blend_demo" / "front_17.toml"
+STATIONS, COLUMNS = 16, 9
+MOUSE_STEP_MM, STEPS = 3.0, 30
+PUSH_MM = 12.0
+"""How far the smoothness is judged past the first contact."""
+LIVE_GOAL_MS, LIVE_P95_MS, LARGE_GOAL_MS, REDRAW_GOAL_MS = 16.0, 33.0, 60.0, 0.2
+SHARE_OF_HOST = 1.0 / 3.0
+ANGLE_GOAL = 1.1
+
+
+class Bench:
+    """The front fender of the demo sheet with 16 x 9 cage points on its half; 50 of them at the crown are pushed down."""
+
+    def __init__(self, level: int) -> None:
+        bpy.ops.wm.read_homefile(use_empty=True, use_factory_startup=True)
+        self.scene = bpy.context.scene
+        operators: Any = bpy.ops
+        operators.fenderwright.load_sheet(filepath=str(SHEET))
+        cage = settings_of(self.scene).cage
+        cage.stations, cage.columns, cage.level = STATIONS, COLUMNS, level
+        settings_of(self.scene).hold_seat = False
+        operators.fenderwright.seed_cage()
+        self.ob = settings_of(self.scene).cage_object
+        self.rest = read_points(self.ob)
+        near_crown = np.argsort(np.abs(self.rest[:, 0]) + 0.4 * np.abs(self.rest[:, 1]), kind="stable")
+        self.moved = near_crown[:50]
+        self.points = len(self.shaped.skin)
+
+    @property
+    def state(self) -> session.SceneState:
+        return session.of_scene(self.scene)
+
+    @property
+    def shaped(self) -> Any:
+        return self.state.shaped
+
+    def pushed(self, depth: float) -> Array:
+        points = self.rest.copy()
+        points[self.moved, 2] -= depth
+        return points
+
+    def ask(self, points: Array) -> None:
+        """Leave the edited mesh as a transform of the host would."""
+        verts = bmesh.from_edit_mesh(self.ob.data).verts
+        verts.ensure_lookup_table()
+        for index in self.moved.tolist():
+            verts[index].co = points[index]
+
+    def drag(self, hold: Hold) -> Array:
+        """ms of each of the mouse steps, 3 mm each, from the seed through the tire: read, skin, distance, guard, write, buffers."""
+        bpy.context.view_layer.objects.active = self.ob
+        bpy.ops.object.mode_set(mode="EDIT")
+        taken = []
+        with session.OwnChange():
+            for step in range(STEPS):
+                self.ask(self.pushed(MOUSE_STEP_MM * step))
+                start = time.perf_counter()
+                live_step(self.scene, hold=hold)
+                map_buffers(self.shaped)
+                taken.append(time.perf_counter() - start)
+            assert self.shaped.clear
+            self.ask(self.rest)
+            live_step(self.scene)
+        bpy.ops.object.mode_set(mode="OBJECT")
+        return 1000.0 * np.array(taken)
+
+    def shrinkwrap(self) -> tuple[float, float]:
+        """ms, median, of the host's half skin on the same mouse steps: with a Shrinkwrap modifier about the tire, and without."""
+        self.ob.modifiers[0].show_viewport = False
+        wrap = self._wrap(self.ob)
+        with_it = self._host_ms()
+        wrap.show_viewport = False
+        without = self._host_ms()
+        self.ob.modifiers.remove(wrap)
+        self.ob.modifiers[0].show_viewport = True
+        self._place(self.rest)
+        return with_it, without
+
+    def _host_ms(self) -> float:
+        taken = []
+        with session.OwnChange():
+            for step in range(STEPS):
+                self._place(self.pushed(MOUSE_STEP_MM * step))
+                start = time.perf_counter()
+                evaluated = self.ob.evaluated_get(bpy.context.evaluated_depsgraph_get())
+                evaluated.to_mesh()  # without it the last Subdivision Surface is left to the drawing code
+                taken.append(time.perf_counter() - start)
+                evaluated.to_mesh_clear()
+        return 1000.0 * statistics.median(taken)
+
+    def _place(self, points: Array) -> None:
+        self.ob.data.attributes["position"].data.foreach_set("vector", points.astype(np.float32).ravel())
+        self.ob.data.update()
+
+    def angles(self) -> tuple[float, float, float]:
+        """Largest angle between neighboring facets, degrees, after the same push: held, not held, and wrapped by the host."""
+        room = float(self.shaped.excess[np.abs(self.shaped.skin[:, 0]) < 1.0].min())
+        target = self.pushed(room + PUSH_MM)
+        quads = self.shaped.stencil.quads
+        stencil: StencilRows = self.shaped.stencil.position
+        bpy.context.view_layer.objects.active = self.ob
+        bpy.ops.object.mode_set(mode="EDIT")
+        with session.OwnChange():
+            for share in np.linspace(0.0, 1.0, 10):
+                self.ask(self.rest + share * (target - self.rest))
+                held = live_step(self.scene, budget_s=None).shaped
+        bpy.ops.object.mode_set(mode="OBJECT")
+        loose = stencil.apply(target)
+        return largest_angle(held.skin, quads), largest_angle(loose, quads), largest_angle(self._wrapped(loose, quads), quads)
+
+    def _wrap(self, ob: bpy.types.Object) -> Any:
+        """A Shrinkwrap modifier that keeps what is required from the tire."""
+        wrap: Any = ob.modifiers.new("Shrinkwrap", "SHRINKWRAP")
+        wrap.target = bpy.data.objects[ENVELOPE]
+        wrap.wrap_method, wrap.wrap_mode = "NEAREST_SURFACEPOINT", "OUTSIDE"
+        wrap.offset = self.state.facts.budget.skin_required_mm
+        return wrap
+
+    def _wrapped(self, skin: Array, quads: Index) -> Array:
+        """A skin after the host's Shrinkwrap modifier."""
+        mesh = bpy.data.meshes.new("skin")
+        mesh.from_pydata(skin.tolist(), [], quads.tolist())
+        ob = bpy.data.objects.new("skin", mesh)
+        self.scene.collection.objects.link(ob)
+        self._wrap(ob)
+        with session.OwnChange():
+            evaluated = ob.evaluated_get(bpy.context.evaluated_depsgraph_get())
+        flat = np.zeros(3 * len(skin), np.float32)
+        mesh_seen: Any = evaluated.data
+        mesh_seen.vertices.foreach_get("co", flat)
+        return flat.reshape(-1, 3).astype(np.float64)
+
+    def redraw(self) -> float:
+        """ms, median, of finding out that nothing has changed, as each redraw does."""
+        state = self.state
+        return 1000.0 * statistics.median(timed(lambda: self._look(state), 200))
+
+    def _look(self, state: session.SceneState) -> None:
+        state.readout = readout(state, "HOLD", state.readout)
+        state.views = views(state, 0.0, state.views)
+
+    def new_views(self) -> float:
+        """ms, median, of readout, section and side view after a step."""
+        state = self.state
+
+        def after_step() -> None:
+            state.version += 1
+            self._look(state)
+
+        return 1000.0 * statistics.median(timed(after_step, 15))
+
+
+def map_buffers(shaped: Any) -> None:
+    """What is handed to the graphics processor; on hosts that draw without a window, handed over."""
+    if hasattr(gpu, "init"):
+        map_overlay.map_batch(shaped, None)
+    else:
+        shaped.skin.astype(np.float32), shaped.excess.astype(np.float32)
+
+
+def largest_angle(points: Array, quads: Index) -> float:
+    """Largest angle between neighboring quads, degrees."""
+    a, b, c, d = (points[quads[:, corner]] for corner in range(4))
+    normals = np.cross(c - a, d - b)
+    normals /= np.linalg.norm(normals, axis=1, keepdims=True)
+    edges = np.sort(np.stack([quads, np.roll(quads, -1, axis=1)], axis=2).reshape(-1, 2), axis=1)
+    owner = np.repeat(np.arange(len(quads)), 4)
+    order = np.lexsort(edges.T)
+    edges, owner = edges[order], owner[order]
+    same = np.flatnonzero((edges[1:] == edges[:-1]).all(axis=1))
+    cosine = np.einsum("ij,ij->i", normals[owner[same]], normals[owner[same + 1]])
+    return float(np.degrees(np.arccos(np.clip(cosine, -1.0, 1.0))).max())
+
+
+def timed(run: Callable[[], object], times: int) -> list[float]:
+    run()
+    taken = []
+    for _ in range(times):
+        start = time.perf_counter()
+        run()
+        taken.append(time.perf_counter() - start)
+    return taken
+
+
+def rows() -> list[BenchRow]:
+    if hasattr(gpu, "init"):
+        gpu.init()
+    addon.register()
+    try:
+        return [*usual_rows(), *large_rows()]
+    finally:
+        addon.unregister()
+
+
+def usual_rows() -> list[BenchRow]:
+    bench = Bench(level=4)
+    steps = bench.drag(Hold.HOLD)
+    wrapped, bare = bench.shrinkwrap()
+    size = f"{bench.points:,} skin points, {len(bench.moved)} cage points moved"
+    redraw, new_views = bench.redraw(), bench.new_views()
+    held, loose, by_host = bench.angles()
+    goal = min(LIVE_GOAL_MS, SHARE_OF_HOST * wrapped)
+    return [
+        BenchRow(f"live step, {size} (ms); reference: host's skin and Shrinkwrap", float(np.median(steps)), wrapped, goal),
+        BenchRow(
+            "live step, the same, 95th percentile (ms); reference: Shrinkwrap alone",
+            float(np.percentile(steps, 95)),
+            wrapped - bare,
+            LIVE_P95_MS,
+        ),
+        BenchRow("readout, section and side view after a step (ms)", new_views),
+        BenchRow("redraw with nothing moving, on our side of the graphics processor (ms)", redraw, None, REDRAW_GOAL_MS),
+        BenchRow("largest angle of facets after a push, held (deg); reference: not held", held, loose, ANGLE_GOAL * loose),
+        BenchRow("largest angle of facets after the same push by Shrinkwrap (deg); ref.: not held", by_host, loose),
+    ]
+
+
+def large_rows() -> list[BenchRow]:
+    bench = Bench(level=5)
+    name = f"live step, {bench.points:,} skin points, {len(bench.moved)} cage points moved (ms)"
+    return [BenchRow(name, float(np.median(bench.drag(Hold.HOLD))), None, LARGE_GOAL_MS)]
