@@ -36,7 +36,8 @@ def skin_ray(origin: Array, direction: Array, points: Array, quads: Index, reach
     offset = points - origin
     along = offset @ direction
     near = (np.einsum("ij,ij->i", offset, offset) - along * along < reach * reach) & (along > -reach)
-    found = quads[near[quads].any(axis=1)]
+    a_near, b_near, c_near, d_near = (near[quads[:, corner]] for corner in range(4))
+    found = quads[a_near | b_near | c_near | d_near]
     triangles = found[:, [0, 1, 2, 0, 2, 3]].reshape(-1, 3)
     a = points[triangles[:, 0]]
     first, second = points[triangles[:, 1]] - a, points[triangles[:, 2]] - a

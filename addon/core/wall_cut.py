@@ -41,14 +41,20 @@ def _near_quads(points: Array, quads: Index, margin: float, origin: Array, norma
     """Quads that cross the slab of a margin about the plane. A face of the wall that crosses the plane is of one of these."""
     height = (points - origin) @ normal
     below, above = height <= margin, height >= -margin
-    return np.flatnonzero(below[quads].any(axis=1) & above[quads].any(axis=1))
+    return np.flatnonzero(_any_corner(below, quads) & _any_corner(above, quads))
 
 
 def _with_neighbors(quads: Index, near: Index, count: int) -> Index:
     """These quads and all that share a point with them, so that their points have all their facets."""
     touched = np.zeros(count, bool)
     touched[quads[near]] = True
-    return np.asarray(quads[touched[quads].any(axis=1)])
+    return np.asarray(quads[_any_corner(touched, quads)])
+
+
+def _any_corner(marked: Mask, quads: Index) -> Mask:
+    """Quads with a marked point; column by column, as numpy is slow along short rows."""
+    a, b, c, d = (marked[quads[:, corner]] for corner in range(4))
+    return np.asarray(a | b | c | d)
 
 
 def _normals(points: Array, quads: Index, on_plane: Mask) -> Array:

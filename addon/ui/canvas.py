@@ -105,7 +105,7 @@ class CanvasPicture:
 
     def __init__(self) -> None:
         self._image: Any = None
-        self._place = (0.0, 0.0, 0.0, 0.0)
+        self._target: Any = None
         self._shader: Any = gpu.shader.from_builtin("IMAGE")
         self._batch: Any = None
 
@@ -117,10 +117,12 @@ class CanvasPicture:
         if width <= 0 or height <= 0:
             return
         if self._image is None or (self._image.width, self._image.height) != (width, height):
-            self._image = _TYPES.GPUOffScreen(width, height)
+            self._image = _TYPES.GPUTexture((width, height), format="RGBA8")
+            self._target = _TYPES.GPUFrameBuffer(color_slots=self._image)
         stack: Any = gpu.matrix
-        with self._image.bind():
-            _STATE.active_framebuffer_get().clear(color=(0.0, 0.0, 0.0, 0.0))
+        with self._target.bind():
+            self._target.viewport_set(0, 0, width, height)
+            self._target.clear(color=(0.0, 0.0, 0.0, 0.0))
             with stack.push_pop(), stack.push_pop_projection():
                 stack.load_matrix(Matrix.Translation((-left, -low, 0.0)))
                 stack.load_projection_matrix(_pixels_to_screen(width, height))
@@ -137,7 +139,7 @@ class CanvasPicture:
         _STATE.blend_set("ALPHA_PREMULT")
         try:
             self._shader.bind()
-            self._shader.uniform_sampler("image", self._image.texture_color)
+            self._shader.uniform_sampler("image", self._image)
             self._batch.draw(self._shader)
         finally:
             _STATE.blend_set(blend)

@@ -2,6 +2,7 @@
 """The map drawn off screen, pixel by pixel against the published colors; and that nothing of it stays behind."""
 
 from dataclasses import dataclass
+from functools import cache
 from typing import Any
 
 import bpy
@@ -36,10 +37,20 @@ def graphics() -> None:
     gpu.init()
 
 
+@cache
+def off_screen_target() -> Any:
+    return gpu.types.GPUOffScreen(SIZE, SIZE)
+
+
+@cache
+def map_shader_and_colors() -> tuple[Any, Any]:
+    """One for all: without a window a shader stays bound when it is freed, and the host may take the next for it."""
+    return map_overlay.map_shader(), map_overlay.map_colors()
+
+
 def drawn(draw: Any) -> Array:
     """Pixels (SIZE, SIZE, 4) from below of what is drawn on black."""
-    target = gpu.types.GPUOffScreen(SIZE, SIZE)
-    with target.bind():
+    with off_screen_target().bind():
         picture = gpu.state.active_framebuffer_get()
         picture.clear(color=(0.0, 0.0, 0.0, 1.0), depth=1.0)
         draw()
@@ -52,7 +63,7 @@ def plate(excess: tuple[float, float, float, float], mirrored: bool = False, z: 
     corners = np.array([[0.0, 0.0, z], [1.0, 0.0, z], [1.0, 1.0, z], [0.0, 1.0, z]])
     index = map_overlay.map_index(np.array([[0, 1, 2, 3]]))
     batch = map_overlay.map_batch(Plate(corners, np.array(excess)), index)  # type: ignore[arg-type]
-    shader, colors = map_overlay.map_shader(), map_overlay.map_colors()
+    shader, colors = map_shader_and_colors()
     return lambda: map_overlay.draw_map(shader, colors, batch, Matrix.Identity(4), (0.0, 0.0, 1.0, 0.0), mirrored=mirrored)
 
 

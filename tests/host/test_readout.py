@@ -103,18 +103,18 @@ def test_nothing_is_made_anew_while_nothing_changes(troubles: list[str]) -> None
 def test_cursor_reads_the_skin_on_both_sides(troubles: list[str]) -> None:
     """Against the host's own ray on its own skin, whose quads may be cut along the other diagonal (4 mm wide)."""
     cage = settings_of(bpy.context.scene).cage_object.evaluated_get(bpy.context.evaluated_depsgraph_get())
-    inward = -point_at(1.0, 12.0)
     for x in (30.0, -30.0):
-        origin = point_at(900.0, 12.0, x)
+        origin, aim = point_at(900.0, 25.0, 2.0 * x), point_at(330.0, 12.0, x)
+        inward = (aim - origin) / np.linalg.norm(aim - origin)
         found = under_cursor(state(), origin, inward)
         hit, place, *_ = cage.ray_cast(origin.tolist(), inward.tolist())
         assert found is not None and hit
         lines, station = found
-        assert station == pytest.approx(12.0, abs=1e-6)
-        assert lines[1] == f"station 12°, x {x:.0f}"
+        assert station == pytest.approx(float(station_of(np.array(place))), abs=0.01)
+        assert lines[1] == f"station {round(station)}°, x {round(place[0])}"
         expected = state().facts.field.excess(np.array([place]))[0] + state().facts.budget.required_mm
         assert first_number(lines[0]) == pytest.approx(expected, abs=0.06)  # a tenth is shown
-    assert under_cursor(state(), point_at(900.0, 12.0), -inward) is None
+        assert under_cursor(state(), origin, -inward) is None
 
 
 def test_views_hold_the_fender(troubles: list[str]) -> None:
