@@ -38,6 +38,8 @@ def import_scan(path: Path) -> Scan:
 
 def _by_host(path: Path, suffix: str) -> Scan:
     before = _all_data()
+    units = bpy.context.scene.unit_settings
+    scale, units.scale_length = units.scale_length, 1.0  # the importer of glTF multiplies by it
     try:
         if suffix == ".obj":
             bpy.ops.wm.obj_import(filepath=str(path), forward_axis="Y", up_axis="Z", validate_meshes=False)
@@ -49,6 +51,7 @@ def _by_host(path: Path, suffix: str) -> Scan:
         bpy.context.view_layer.update()
         pieces = [_piece(item) for item in _all_data() - before if isinstance(item, bpy.types.Object) and item.type == "MESH"]
     finally:
+        units.scale_length = scale
         bpy.data.batch_remove(_all_data() - before)
     scan = _joined(pieces)
     if len(scan.points) == 0:

@@ -63,6 +63,20 @@ def test_import_leaves_the_scene_as_it_was(tmp_path: Path) -> None:
     assert ({item.name for item in bpy.data.objects}, len(bpy.data.meshes), len(bpy.data.materials)) == before
 
 
+@pytest.mark.parametrize("kind", ["glb", "obj"])
+def test_a_scene_in_millimeters_reads_the_same(kind: str, tmp_path: Path) -> None:
+    units = bpy.context.scene.unit_settings
+    path = write(mesh(), tmp_path, kind, {})
+    units.scale_length = 1.0
+    plain = import_scan(path)
+    units.scale_length = 0.001
+    try:
+        assert_allclose(import_scan(path).points, plain.points, rtol=1e-6)
+        assert abs(units.scale_length - 0.001) < 1e-9
+    finally:
+        units.scale_length = 1.0
+
+
 @pytest.mark.parametrize("binary", [True, False])
 def test_bare_points_of_a_ply(binary: bool, tmp_path: Path) -> None:
     points = np.random.default_rng(1).normal(0.0, 300.0, (500, 3))
