@@ -184,18 +184,22 @@ class Shaper:
         return points
 
     def _made_clear(self, asked: Cage, stencil: SkinStencil, field: ClearanceField, seat: SeatRows | None) -> Array:
-        """The points asked for, made clear: by moving only those that are not of the last clear cage, if that is enough."""
-        last = self._last
-        if last is not None:
-            known = {row.tobytes() for row in last.points}
-            movable = np.array([row.tobytes() not in known for row in asked.points])
-            if movable.any() and not movable.all():
-                result = make_clear(
-                    asked.points, stencil.position, field, movable=movable, fixed_x=asked.topology.on_plane, seat=seat
-                )
-                if result.clear and _is_clear(result.points, stencil, field):
-                    return result.points
-        return make_clear(asked.points, stencil.position, field, fixed_x=asked.topology.on_plane, seat=seat).points
+        """The points asked for, made clear: by moving only those that are not of the last clear cage, if that is enough.
+
+        Where the seat's points cannot be held besides, as when they were extruded away from the seat, clearance comes first.
+        """
+        every = np.ones(len(asked.points), bool)
+        new = every if self._last is None else _not_among(asked.points, self._last.points)
+        tries = [(new, seat), (every, seat)] + ([(every, None)] if seat is not None else [])
+        for movable, held in tries:
+            if not movable.any():
+                continue
+            result = make_clear(
+                asked.points, stencil.position, field, movable=movable, fixed_x=asked.topology.on_plane, seat=held
+            )
+            if result.clear and _is_clear(result.points, stencil, field):
+                return result.points
+        return asked.points
 
     def _start(self, asked: Cage, stencil: SkinStencil, field: ClearanceField) -> Array | None:
         """The last clear cage, if it is one of the same topology and still clear."""
@@ -220,6 +224,12 @@ def _still_on_plane(last: CageTopology, now: CageTopology) -> CageTopology:
         return last
     grown = replace(now, on_plane=on_plane)
     return last if fatal_problems(grown, whole_cage(grown)) else grown
+
+
+def _not_among(points: Array, known: Array) -> Mask:
+    """(n,) bool, points (n, 3) that are no point of known (m, 3), to the last bit."""
+    rows = {row.tobytes() for row in known}
+    return np.array([row.tobytes() not in rows for row in points])
 
 
 def _digest(cage: Cage) -> bytes:

@@ -79,6 +79,7 @@ def read_topology(ob: bpy.types.Object, points: Array) -> CageTopology:
     face_starts, corners, crease_edges, creases, point_creases = read(mesh)
     if not modifiers.use_creases:
         crease_edges, creases, point_creases = crease_edges[:0], creases[:0], np.zeros(len(points))
+    point_creases[_wired_points(mesh)] = 1.0  # the host holds points of loose edges sharp, whatever its creases say
     return CageTopology(
         point_count=len(points),
         face_starts=face_starts,
@@ -152,6 +153,18 @@ def mesh_of(ob: bpy.types.Object) -> bpy.types.Mesh:
 def _on_plane(points: Array, modifiers: CageModifiers) -> Mask:
     """As the host merges: points closer to their own image than the threshold."""
     return np.asarray(2.0 * np.abs(points[:, 0]) < modifiers.merge_within)
+
+
+def _wired_points(mesh: bpy.types.Mesh) -> Index:
+    """Points that an edge without a face hangs on."""
+    if mesh.is_editmode:
+        wires = [vertex.index for edge in bmesh.from_edit_mesh(mesh).edges if edge.is_wire for vertex in edge.verts]
+        return np.unique(np.array(wires, dtype=np.int64))
+    edge_of_corner = np.zeros(len(mesh.loops), dtype=np.int32)
+    mesh.loops.foreach_get("edge_index", edge_of_corner)
+    loose = np.ones(len(mesh.edges), dtype=bool)
+    loose[edge_of_corner] = False
+    return np.unique(_edge_ends(mesh)[loose]) if loose.any() else np.zeros(0, np.int64)
 
 
 _Faces = tuple[Index, Index, Index, Array, Array]

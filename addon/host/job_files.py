@@ -10,10 +10,12 @@ from typing import Any
 
 import numpy as np
 
+from ..core.errors import JobError, ShapeError
 from ..core.report import PieceReport, job_report
 from ..core.tables.materials import DENSITY
 from .atomic_output import atomic_output
 from .clearance_picture import ClearancePicture, render_clearance
+from .gauge_files import write_gauges
 from .job_result import JobResult, Timings, placements
 from .parts_picture import render_parts
 from .ply_file import write_ply
@@ -23,7 +25,17 @@ from .three_mf_file import PrintPart, ThreeMfUnavailableError, write_three_mf
 SaveBlend = Callable[[Path], None]
 """Writes the .blend of the job to a path."""
 
-FORMER = ("fender.stl", "fender_*.stl", "fender.3mf", "fender.ply", "fender.blend", "clearance.png", "pieces.png", "report.json")
+FORMER = (
+    "fender.stl",
+    "fender_*.stl",
+    "fender.3mf",
+    "fender.ply",
+    "fender.blend",
+    "clearance.png",
+    "pieces.png",
+    "report.json",
+    "gauges/*",
+)
 """Files of a former run that must not stand beside those of a new one."""
 
 
@@ -39,6 +51,8 @@ def write_job_files(result: JobResult, folder: Path, timings: Timings, save_blen
             pieces = _write_pieces(result, new, remarks)
             whole = result.finished.whole
             write_ply(new / "fender.ply", whole, result.envelope.body.distance(whole.vertices))
+        with timings.step("gauges", "Gauges that prove the numbers, to print and on paper"):
+            remarks += _write_gauges(result, new / "gauges")
         with timings.step("picture", "Pictures of the clearance map and of the pieces"):
             render_clearance(_picture(result), new / "clearance.png")
             render_parts(result.finished.parts, f"{result.job.name}: the pieces", new / "pieces.png")
@@ -57,6 +71,14 @@ def write_job_files(result: JobResult, folder: Path, timings: Timings, save_blen
         )
         (new / "report.json").write_text(json.dumps(report, indent=1) + "\n", encoding="utf-8")
     return report
+
+
+def _write_gauges(result: JobResult, folder: Path) -> list[str]:
+    """Write the gauges; where they cannot be made of this job, the sentence why: the halves do not hang on them."""
+    try:
+        return list(write_gauges(result.job, result.skin, folder).cautions)
+    except (JobError, ShapeError) as error:
+        return [f"There are no gauges: {error}"]
 
 
 def file_name(part_name: str) -> str:

@@ -9,8 +9,11 @@ import numpy as np
 import pytest
 from mathutils import Matrix
 from numpy.testing import assert_allclose, assert_array_equal
+from scipy.spatial import KDTree
 
 from addon.core.cage import Cage, topology_of_faces
+from addon.core.skin import skin
+from addon.core.skin_stencil import skin_stencil
 from addon.core.wheel_axes import point_at
 from addon.host.cage_mesh import make_cage_object, read_cage, read_points, read_seat, write_points, write_seat
 from addon.host.cage_modifiers import cage_modifiers
@@ -332,3 +335,25 @@ def test_cage_without_faces_is_named():
     assert cage_object_problems(ob)[0] == ("no_skin", "the cage has no face")
     edit_mode()
     assert cage_object_problems(ob)[0] == ("no_skin", "the cage has no face")
+
+
+@pytest.mark.parametrize("mode", ["OBJECT", "EDIT"])
+def test_points_that_a_loose_edge_hangs_on_are_sharp_as_the_host_has_them(mode: str) -> None:
+    ob = made()
+    bm = bmesh.new()
+    bm.from_mesh(ob.data)
+    bm.verts.ensure_lookup_table()
+    corner = bm.verts[7]
+    bm.edges.new((corner, bm.verts.new(corner.co * 1.2)))
+    bm.to_mesh(ob.data)
+    bm.free()
+    bpy.context.view_layer.objects.active = ob
+    bpy.ops.object.mode_set(mode=mode)
+    cage = read_cage(ob)
+    assert cage.topology.point_creases[7] == 1.0
+    ours = skin(cage, skin_stencil(cage.topology, 4)).points
+    evaluated = ob.evaluated_get(bpy.context.evaluated_depsgraph_get())
+    mesh = evaluated.to_mesh()
+    shown = np.array([vertex.co[:] for vertex in mesh.vertices])
+    evaluated.to_mesh_clear()
+    assert KDTree(shown).query(ours)[0].max() < 1e-3
