@@ -65,15 +65,17 @@ def state() -> session.SceneState:
 
 
 def shown_skin() -> Array:
-    """Points (n, 3) of the skin as the host evaluates it."""
+    """Points (n, 3) of the skin as the host evaluates it; what hangs on no face is no skin."""
     evaluated = cage().evaluated_get(bpy.context.evaluated_depsgraph_get())
     mesh = evaluated.to_mesh()
     try:
         flat = np.zeros(3 * len(mesh.vertices), np.float32)
         mesh.vertices.foreach_get("co", flat)
+        corners = np.zeros(len(mesh.loops), np.int32)
+        mesh.loops.foreach_get("vertex_index", corners)
     finally:
         evaluated.to_mesh_clear()
-    return flat.reshape(-1, 3).astype(np.float64)
+    return flat.reshape(-1, 3)[np.unique(corners)].astype(np.float64)
 
 
 def room() -> float:
