@@ -91,6 +91,10 @@ def guard(
     freedom = point_freedom(fixed_x[moved], seat)
     cache = cache or GuardCache()
     skin = cache.moved_skin(stencil, moved, field)
+    if skin.row_count == 0:  # points that hang on no face may go anywhere they are free to
+        points = start.copy()
+        points[moved] += freedom.restrict((wish - start)[moved][None])[0]
+        return GuardResult(points, True, np.inf, 0, True, 0)
     state = cache.state(skin, start)
     if state.worst < -TOLERANCES.clear:
         return GuardResult(start.copy(), False, state.worst, 0, True, 0)

@@ -53,6 +53,8 @@ class StencilBlocks:
     def apply(self, points: Array) -> Array:
         """Skin points (b * r, 3) in blocked order, from cage points (n, 3)."""
         parts = [_apply(group, points) for group in self.groups]
+        if not parts:
+            return np.zeros((0, 3))
         return parts[0] if len(parts) == 1 else np.concatenate(parts)
 
     def reached(self, moved: Mask) -> StencilBlocks:
@@ -69,8 +71,10 @@ class StencilBlocks:
 
     def thinned(self, places: Index) -> StencilBlocks:
         """Only the rows at these places of every block. places : (c,) int, less than the rows of a block."""
+        if not self.groups:
+            return self
         groups = [_group(group.columns, group.weight[:, places], group.x_weight[:, places]) for group in self.groups]
-        size = self.groups[0].weight.shape[1] if self.groups else len(places)
+        size = self.groups[0].weight.shape[1]
         return StencilBlocks(tuple(groups), self.row.reshape(-1, size)[:, places].ravel())
 
     def dense_rows(self, which: Index, point_count: int) -> tuple[Array, Array]:

@@ -193,3 +193,18 @@ def test_what_is_extruded_into_the_tire_in_one_step_moves_only_what_is_new(seed:
     shaped = shaper.step(Cage(topology, points), field)
     assert shaped.clear and shaped.moved_back
     assert_array_equal(shaped.cage.points[: len(old.points)], old.points)
+
+
+@pytest.mark.filterwarnings("error")
+def test_moving_a_point_that_hangs_on_no_face_is_no_trouble(seed: Seed, field: ClearanceField) -> None:
+    old = seed.cage.topology
+    faces = [old.corners[a:b].tolist() for a, b in pairwise(old.face_starts.tolist())]
+    points = host_points(np.vstack([seed.cage.points, [[10.0, 0.0, 500.0]]]))
+    topology = topology_of_faces(len(points), faces, on_plane=np.append(old.on_plane, False))
+    shaper = Shaper(3)
+    before = shaper.step(Cage(topology, points), field)
+    points[-1] += [0.0, 5.0, 5.0]
+    after = shaper.step(Cage(topology, points), field)
+    assert after.clear
+    assert_array_equal(after.skin, before.skin)
+    assert_array_equal(after.cage.points[-1], points[-1])

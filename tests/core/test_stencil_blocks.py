@@ -56,3 +56,12 @@ def test_reached(kind: str) -> None:
     all_rows = reached.row.reshape(-1, 64)[:, places].ravel()
     assert_array_equal(thinned.row, all_rows)
     assert_allclose(thinned.apply(scene.points), scene.stencil.apply(scene.points)[all_rows], rtol=0.0, atol=1e-10)
+
+
+@pytest.mark.filterwarnings("error")
+def test_points_that_reach_no_skin_have_empty_blocks() -> None:
+    scene = KINDS[next(iter(KINDS))]()
+    blocks = stencil_blocks(scene.stencil).reached(np.zeros(len(scene.points), bool))
+    assert blocks.apply(scene.points).shape == (0, 3)
+    assert len(blocks.thinned(np.arange(4)).row) == 0
+    assert len(blocks.reach(np.ones(len(scene.points), bool))) == 0
