@@ -30,6 +30,8 @@ LEASH = 4.0
 """No skin point moves further in a step than this many times what the builder asked of any cage point in it."""
 
 _REMEMBERED = 4096
+_ROUNDING_MM = 2e-4
+"""More than 32 bits take from a clearance: half a unit in the last place at 2 m is 6e-5 mm."""
 _MOST_CATCH_UPS = 30
 _LEAST_X = 0.5
 """Points of a half that are dragged across the mirror plane stop this far before it, mm."""
@@ -74,8 +76,12 @@ class Shaper:
         self._stencils = StencilCache()
         self._cache = GuardCache()
         self._last: Cage | None = None
+        self._exact: Array | None = None
+        self._margin: tuple[ClearanceField, ClearanceField] | None = None
         self._asked: Cage | None = None
         self._stride = 0.0
+        self._left = 0.0
+        self._skin: Array | None = None
         self._catch_ups = 0
         self._field: ClearanceField | None = None
         self._remembered: OrderedDict[bytes, Array] = OrderedDict()
@@ -106,14 +112,19 @@ class Shaper:
         """
         wish = self._catch_up(self._on_its_side(asked)) if hold is Hold.HOLD else asked
         stencil = self._stencils.get(wish.topology, self.level)
-        points = self._held(wish, stencil, field, seat, budget_s) if hold is Hold.HOLD else asked.points
+        exact = self._held(wish, stencil, self._with_margin(field), seat, budget_s) if hold is Hold.HOLD else None
+        points = asked.points if hold is not Hold.HOLD else _as_host(wish.points if exact is None else exact)
         cage = Cage(wish.topology, points)
         skin = stencil.position.apply(points)
+        if self._skin is not None and len(self._skin) == len(skin):
+            self._left = max(self._left - float(np.linalg.norm(skin - self._skin, axis=1).max()), 0.0)
+        self._skin = skin
         excess, limit = field.excess_and_limit(skin)
         index = int(excess.argmin())
         worst = Worst(float(excess[index]), index, int(limit[index]), field.limits[limit[index]].name)
         clear = worst.excess_mm >= -TOLERANCES.clear
-        self._last, self._field, self._recall = cage if clear else None, field, False
+        self._last, self._exact = (cage if exact is not None else None), exact
+        self._field, self._recall = field, False
         return Shaped(cage, bool((points != asked.points).any()), stencil, skin, excess, limit, worst, clear)
 
     def _on_its_side(self, asked: Cage) -> Cage:
@@ -139,51 +150,63 @@ class Shaper:
         return asked
 
     def _leash(self, asked: Cage) -> float:
-        """How far the skin may move in this step, mm; a step that asks for the same again has the leash of the one before."""
+        """How far the skin may move in this step, mm: what a request allows, less what was used in catching up with it."""
         before = self._asked
         if before is not asked:
             if before is not None and before.topology.key == asked.topology.key:
                 stride = float(np.linalg.norm(asked.points - before.points, axis=1).max())
                 self._stride = stride or self._stride
             self._asked, self._catch_ups = asked, _MOST_CATCH_UPS
-        return LEASH * self._stride
+            self._left = LEASH * self._stride
+        return self._left
+
+    def _with_margin(self, field: ClearanceField) -> ClearanceField:
+        """The field that the guard works in: what the host's 32 bits may take is kept on top, so that what it holds is clear."""
+        if self._margin is None or self._margin[0] is not field:
+            limits = [replace(limit, required_mm=limit.required_mm + _ROUNDING_MM) for limit in field.limits]
+            self._margin = (field, ClearanceField(limits))
+        return self._margin[1]
 
     def _held(
         self, asked: Cage, stencil: SkinStencil, field: ClearanceField, seat: SeatRows | None, budget_s: float | None
-    ) -> Array:
+    ) -> Array | None:
+        """The clear cage points nearest to those asked for, before they are rounded for the host; None if none was found."""
         key = _digest(asked)
         known = self._remembered.get(key) if self._recall else None
         if known is not None and _is_clear(known, stencil, field):
             self._asked, self._catch_ups = asked, 0
             return known
-        fixed_x = asked.topology.on_plane
-        start = self._start(asked, stencil, field)
         leash = self._leash(asked)
-        if start is not None:
+        exact = self._start(asked, stencil, field)
+        if exact is not None and self._last is not None:
+            # what the host gives back as it was written stands for the exact point
+            unmoved = (asked.points == self._last.points).all(axis=1)
             result = guard(
-                start,
-                asked.points,
+                exact,
+                np.where(unmoved[:, None], exact, asked.points),
                 stencil.position,
                 field,
-                fixed_x=fixed_x,
+                fixed_x=asked.topology.on_plane,
                 seat=seat,
                 rounds=ROUNDS,
                 time_budget_s=budget_s,
                 longest_step_mm=None if budget_s is None else leash,
                 cache=self._cache,
             )
-            points = _as_host(result.points, start)
+            points = result.points
             if result.settled:
                 self._catch_ups = 0
         elif _is_clear(asked.points, stencil, field):
             return asked.points
         else:
-            points = _as_host(self._made_clear(asked, stencil, field, seat), asked.points)
-        if (points != asked.points).any():
-            self._remember(key, points)
+            found = self._made_clear(asked, stencil, field, seat)
+            if found is None:
+                return None
+            points = found
+        self._remember(key, points)
         return points
 
-    def _made_clear(self, asked: Cage, stencil: SkinStencil, field: ClearanceField, seat: SeatRows | None) -> Array:
+    def _made_clear(self, asked: Cage, stencil: SkinStencil, field: ClearanceField, seat: SeatRows | None) -> Array | None:
         """The points asked for, made clear: by moving only those that are not of the last clear cage, if that is enough.
 
         Where the seat's points cannot be held besides, as when they were extruded away from the seat, clearance comes first.
@@ -199,16 +222,15 @@ class Shaper:
             )
             if result.clear and _is_clear(result.points, stencil, field):
                 return result.points
-        return asked.points
+        return None
 
     def _start(self, asked: Cage, stencil: SkinStencil, field: ClearanceField) -> Array | None:
-        """The last clear cage, if it is one of the same topology and still clear."""
-        last = self._last
-        if last is None or last.topology.key != asked.topology.key:
+        """The exact points of the last clear cage, if it is one of the same topology and still clear."""
+        last, exact = self._last, self._exact
+        if last is None or exact is None or last.topology.key != asked.topology.key:
             return None
-        if field is self._field or _is_clear(last.points, stencil, field):
-            return last.points
-        return None
+        same_field = self._margin is not None and self._field is self._margin[0]
+        return exact if same_field or _is_clear(exact, stencil, field) else None
 
     def _remember(self, key: bytes, points: Array) -> None:
         self._remembered[key] = points
@@ -240,8 +262,6 @@ def _is_clear(points: Array, stencil: SkinStencil, field: ClearanceField) -> boo
     return bool(field.excess(stencil.position.apply(points)).min() >= -TOLERANCES.clear)
 
 
-def _as_host(points: Array, unmoved: Array) -> Array:
-    """Points as the host will hold them (32 bits), so that what it gives back is seen as unmoved."""
-    rounded = points.astype(np.float32).astype(np.float64)
-    same: Mask = points == unmoved
-    return np.where(same, unmoved, rounded)
+def _as_host(points: Array) -> Array:
+    """Points as the host will hold them, in 32 bits."""
+    return points.astype(np.float32).astype(np.float64)

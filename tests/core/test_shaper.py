@@ -12,6 +12,8 @@ from addon.core.arrays import Array
 from addon.core.cage import Cage, topology_of_faces
 from addon.core.clearance_field import ClearanceField, clearance_field
 from addon.core.job_sheet import Job, parse_job
+from addon.core.mount import mount_frame
+from addon.core.point_freedom import SeatRows
 from addon.core.seed import Seed, seed_cage
 from addon.core.shaper import LEASH, Hold, Shaped, Shaper
 from addon.core.tolerances import TOLERANCES
@@ -208,3 +210,29 @@ def test_moving_a_point_that_hangs_on_no_face_is_no_trouble(seed: Seed, field: C
     assert after.clear
     assert_array_equal(after.skin, before.skin)
     assert_array_equal(after.cage.points[-1], points[-1])
+
+
+def test_drags_with_little_time_neither_break_nor_pop(seed: Seed, job: Job, field: ClearanceField) -> None:
+    """Random drags, steps cut short by their budget, and the host's own updates between them."""
+    rng = np.random.default_rng(0)
+    stride = 6.25
+    seat = SeatRows(seed.seat, mount_frame(job).up)
+    start = Cage(seed.cage.topology, host_points(seed.cage.points))
+    for _ in range(12):
+        shaper = Shaper(4)
+        skin = shaper.step(start, field).skin
+        center = start.points[rng.integers(len(start.points))]
+        moved = np.linalg.norm(start.points - center, axis=1) < rng.uniform(40.0, 110.0)
+        way = (rng.normal(0.0, 0.3, 3) + [0.0, 0.0, -1.0]) * [0.0, 1.0, 1.0]
+        way *= stride / np.linalg.norm(way)
+        for step in range(1, 41):
+            budget = rng.choice([0.0005, 0.003, 0.012])
+            points = host_points(start.points + step * moved[:, None] * way)
+            shaped = shaper.step(Cage(start.topology, points), field, seat=seat, budget_s=budget)
+            assert shaped.clear
+            for _ in range(rng.integers(0, 3)):
+                shaped = shaper.step(shaped.cage, field, seat=seat, budget_s=budget)
+                assert shaped.clear
+            assert np.linalg.norm(shaped.skin - skin, axis=1).max() <= LEASH * stride + 0.01
+            skin = shaped.skin
+            assert_array_equal(shaped.cage.points[~moved], start.points[~moved])
