@@ -1,0 +1,66 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""How each step of the job grows with the number of skin points: its time beside that of the smallest skin, scaled linearly."""
+
+import statistics
+import time
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+
+from addon.core.clearance_field import ClearanceField, clearance_field
+from addon.core.job_sheet import Job, read_job_sheet
+from addon.core.mount import mount_frame
+from addon.core.proof import proven_clearance
+from addon.core.seed import seed_cage
+from addon.core.skin import full_skin, skin
+from addon.core.skin_stencil import skin_stencil
+from addon.core.solid.closed_wall import closed_wall
+from addon.core.solid.sheet import sheet_of_quads
+from addon.host.finish import finish, seat_of
+from bench_row import BenchRow
+
+SHEET = Path(__file__).resolve().parents[2] / "blend_demo" / "front_17.toml"
+GRIDS = ((7, 4, 4), (7, 4, 5), (15, 6, 5), (22, 8, 5))
+"""Stations, columns and level of the skins measured: whole skins of about 9,000 to 300,000 points."""
+REPEATS = 1
+
+
+def steps(job: Job, field: ClearanceField, level: int) -> tuple[int, dict[str, float]]:
+    """Points of the whole skin, and ms of each step for it."""
+    cage = seed_cage(job, field).cage
+    stencil = skin_stencil(cage.topology, level)
+    whole = full_skin(skin(cage, stencil))
+    sheet = sheet_of_quads(whole.points, whole.normals, whole.quads)
+    frame = mount_frame(job)
+    wall = closed_wall(sheet, 0.0, job.wall.thickness, job.wall.edge, seat_of(job, frame)).mesh
+    tire = field.limits[0].body
+    return len(whole.points), {
+        "skin": ms(lambda: full_skin(skin(cage, stencil))),
+        "clearance of the skin": ms(lambda: field.excess(whole.points)),
+        "wall, holes and split": ms(lambda: finish(job, sheet, frame)),
+        "proof on the triangles": ms(lambda: proven_clearance(wall.vertices, wall.triangles, tire)),
+    }
+
+
+def ms(run: Callable[[], object]) -> float:
+    """Median time of REPEATS runs, ms."""
+    taken = []
+    for _ in range(REPEATS):
+        start = time.perf_counter()
+        run()
+        taken.append(1000.0 * (time.perf_counter() - start))
+    return statistics.median(taken)
+
+
+def rows() -> list[BenchRow]:
+    plain = read_job_sheet(SHEET)
+    measured = []
+    for stations, columns, level in GRIDS:
+        job = replace(plain, cage=replace(plain.cage, stations=stations, columns=columns))
+        measured.append(steps(job, clearance_field(job), level))
+    least, first = measured[0]
+    return [
+        BenchRow(f"{name}, {count:,} skin points (ms), beside linear growth from {least:,}", taken, first[name] * count / least)
+        for count, figures in measured
+        for name, taken in figures.items()
+    ]
