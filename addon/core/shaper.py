@@ -23,6 +23,8 @@ from .subdivision.whole_cage import whole_cage
 from .tolerances import TOLERANCES
 
 ROUNDS = 3
+ROUNDS_IN_STEP = 1
+"""Rounds from rest, and in a step of a drag: what is left is made up in the next, or in the update after our own write."""
 STEP_BUDGET_S = 0.012
 """A mouse step starts no further round after this; the last clear cage stands."""
 
@@ -188,7 +190,7 @@ class Shaper:
                 field,
                 fixed_x=asked.topology.on_plane,
                 seat=seat,
-                rounds=ROUNDS,
+                rounds=ROUNDS if budget_s is None else ROUNDS_IN_STEP,
                 time_budget_s=budget_s,
                 longest_step_mm=None if budget_s is None else leash,
                 cache=self._cache,
