@@ -1,0 +1,130 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""How a piece may be printed: orientations with what each costs and how strong it comes out, best first."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from .arrays import Array, frozen
+from .errors import JobError
+from .job_sheet import Job
+from .mount import MountFrame
+from .print_fit import PrintFit
+from .print_orientations import Orientation, print_orientations
+from .print_overhang import first_layer_area, overhang_area, support_room
+from .solid.triangle_mesh import TriangleMesh
+from .tables.materials import DENSITY, LAYER_STRENGTH, SHRINK, print_scale
+from .tables.printing_rules import BRIM_CONTACT_MM2, SUPPORT_DENSITY, flow_mm3_s, layer_height
+from .tongue_load import LayerStrength, TongueLoad, layer_strength, tongue_load
+
+_MOST_OPTIONS = 6
+_ROUNDING = 1e-9
+GRAMS_FORMULA = "(volume of the piece + room under overhangs x support density) x density"
+HOURS_FORMULA = "(volume of the piece + room under overhangs x support density) / (line width x layer height x speed)"
+RANK_RULE = (
+    "first what fits the bed; then least plastic, supports included, over the share of the strength that the layers keep "
+    "where a push on the end pulls hardest"
+)
+
+
+@dataclass(frozen=True, eq=False)
+class PrintOption:
+    """One way to print a piece.
+
+    fit : rotation, true size and bed fit, the last with the print scaled for shrinkage
+    room_left_mm : (3,) float, bed less margin less scaled size; negative where it does not fit
+    overhang_mm2 : area that leans over too far; support_mm3 : room below it; contact_mm2 : first layer
+    layers : strength where it is least; grams, hours : with support
+    """
+
+    name: str
+    fit: PrintFit
+    room_left_mm: Array
+    overhang_mm2: float
+    support_mm3: float
+    contact_mm2: float
+    layers: LayerStrength
+    grams: float
+    hours: float
+    brim: bool
+    reason: str
+
+    @property
+    def cost(self) -> float:
+        """Grams over the share of strength that is kept: what RANK_RULE makes small."""
+        return self.grams / self.layers.kept
+
+
+@dataclass(frozen=True, eq=False)
+class PrintPlan:
+    """The ways to print a piece, best first; picked : index of the one that the files carry."""
+
+    piece: str
+    options: tuple[PrintOption, ...]
+    picked: int = 0
+
+    @property
+    def option(self) -> PrintOption:
+        """The one that is picked."""
+        return self.options[self.picked]
+
+    def pick(self, index: int) -> PrintPlan:
+        """The plan with another option picked. Raises JobError if there is no such option."""
+        if not 0 <= index < len(self.options):
+            raise JobError(f"print option of the {self.piece} piece", f"{index} is not one of 0 to {len(self.options) - 1}")
+        return replace(self, picked=index)
+
+
+def print_plan(piece: str, mesh: TriangleMesh, job: Job, frame: MountFrame) -> PrintPlan:
+    """Options for a piece, ranked by RANK_RULE.
+
+    mesh : closed, wheel axes; frame : the mount that it is clamped at
+    """
+    load = tongue_load(mesh, frame)
+    scale = print_scale(SHRINK[job.printer.material][0])
+    ways = print_orientations(mesh, frame, job.printer.bed, job.printer.margin, scale)
+    options = sorted((_option(way, mesh, job, load, scale) for way in ways), key=lambda one: (not one.fit.fits, one.cost))
+    return PrintPlan(piece, tuple(options[:_MOST_OPTIONS]))
+
+
+def _option(way: Orientation, mesh: TriangleMesh, job: Job, load: TongueLoad, scale: float) -> PrintOption:
+    printer = job.printer
+    layer = layer_height(printer.nozzle)
+    turned = mesh.vertices @ way.rotation.T
+    lying = TriangleMesh(turned - [0.0, 0.0, turned[:, 2].min()], mesh.triangles)
+    size = np.ptp(lying.bounds, axis=0)
+    room = np.array([printer.bed[0] - 2 * printer.margin, printer.bed[1] - 2 * printer.margin, printer.bed[2] - printer.margin])
+    fill = float((scale * size / room).max())
+    fit = PrintFit(frozen(way.rotation), frozen(size), fill <= 1.0 + _ROUNDING, fill)
+    support = support_room(lying, layer)
+    plastic = mesh.volume + SUPPORT_DENSITY * support
+    contact = first_layer_area(lying, layer)
+    layers = layer_strength(load, way.rotation[2], LAYER_STRENGTH[printer.material][0])
+    return PrintOption(
+        name=way.name,
+        fit=fit,
+        room_left_mm=frozen(room - scale * size),
+        overhang_mm2=overhang_area(lying, layer),
+        support_mm3=support,
+        contact_mm2=contact,
+        layers=layers,
+        grams=plastic * DENSITY[printer.material][0] / 1000.0,
+        hours=plastic / flow_mm3_s(printer.nozzle) / 3600.0,
+        brim=contact < BRIM_CONTACT_MM2,
+        reason=_reason(fit, layers, support, contact),
+    )
+
+
+def _reason(fit: PrintFit, layers: LayerStrength, support: float, contact: float) -> str:
+    said = []
+    if not fit.fits:
+        said.append(f"does not fit, it takes {100.0 * fit.fill:.0f} % of the bed's room")
+    said.append(
+        f"keeps {100.0 * layers.kept:.0f} % of the strength: at station {layers.station_deg:+.0f} the layers' normal is "
+        f"{layers.angle_deg:.0f} deg from the pull"
+    )
+    said.append(f"support under {support / 1000.0:.0f} cm3 of overhangs" if support > 0.0 else "no support")
+    said.append(f"stands on {contact:.0f} mm2" + (", so give it a brim" if contact < BRIM_CONTACT_MM2 else ""))
+    return "; ".join(said)
