@@ -3,6 +3,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -24,6 +25,7 @@ from ..core.solid.wall_check import WallStats, wall_stats
 from ..core.tables.edge_distance import edge_distance
 from ..core.tables.fasteners import CLEARANCE_HOLE
 from .boolean import difference, intersection, rounded
+from .steps import Steps, run_steps
 
 
 @dataclass(frozen=True, eq=False)
@@ -66,6 +68,11 @@ def seat_of(job: Job, frame: MountFrame) -> Seat:
 
 
 def finish(job: Job, sheet: Sheet, frame: MountFrame) -> Finished:
+    """The closed pieces of a fender, at once; see finish_steps."""
+    return run_steps(finish_steps(job, sheet, frame))
+
+
+def finish_steps(job: Job, sheet: Sheet, frame: MountFrame) -> Steps[Finished]:
     """The closed pieces of a fender.
 
     sheet : the whole skin (not its half), wheel axes, mm; frame : the mount of the job
@@ -79,11 +86,20 @@ def finish(job: Job, sheet: Sheet, frame: MountFrame) -> Finished:
     wall = closed_wall(sheet, outward, inward, job.wall.edge, seat)
     _check_edge_distance(wall, seat, distance)
     stats = wall_stats(wall)
+    yield "Bolt holes"
     whole = difference(rounded(wall.mesh), hole_cutter(wall, seat, diameter), "bolt holes")
-    pieces = (Part("whole", whole),) if joint is None else tuple(_piece(whole, cut) for cut in piece_cuts(wall, joint))
+    pieces = (Part("whole", whole),) if joint is None else (yield from _piece_steps(whole, piece_cuts(wall, joint)))
     for piece in pieces:
         _check_piece(piece)
     return Finished(whole, pieces, stats, joint, diameter, distance)
+
+
+def _piece_steps(whole: TriangleMesh, cuts: Sequence[PieceCut]) -> Steps[tuple[Part, ...]]:
+    pieces = []
+    for cut in cuts:
+        yield f"The {cut.name} piece"
+        pieces.append(_piece(whole, cut))
+    return tuple(pieces)
 
 
 def _piece(whole: TriangleMesh, cut: PieceCut) -> Part:

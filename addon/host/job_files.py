@@ -19,6 +19,7 @@ from .gauge_files import write_gauges
 from .job_result import JobResult, Timings, placements
 from .parts_picture import render_parts
 from .ply_file import write_ply
+from .steps import Steps, run_steps
 from .stl_file import write_stl
 from .three_mf_file import PrintPart, ThreeMfUnavailableError, write_three_mf
 
@@ -40,24 +41,34 @@ FORMER = (
 
 
 def write_job_files(result: JobResult, folder: Path, timings: Timings, save_blend: SaveBlend | None = None) -> dict[str, Any]:
+    """Write all files of a job into a folder, at once; see file_steps."""
+    return run_steps(file_steps(result, folder, timings, save_blend))
+
+
+def file_steps(result: JobResult, folder: Path, timings: Timings, save_blend: SaveBlend | None = None) -> Steps[dict[str, Any]]:
     """Write pieces, 3MF, PLY, picture, .blend and report into a folder; returns the report.
 
     STL and PLY are in wheel axes, the 3MF in print position. Where lib3mf is missing there is no 3MF, and a caution says why.
-    Raises OSError if something cannot be written; the folder is then as it was.
+    Raises OSError if something cannot be written; the folder is then as it was, also if the steps are given up.
     """
     remarks = _remarks(result)
     with atomic_output(folder, FORMER) as new:
-        with timings.step("files", "Halves as STL and 3MF, clearance as PLY"):
+        with timings.step("files", "Halves as STL and 3MF, clearance as PLY") as said:
+            yield said
             pieces = _write_pieces(result, new, remarks)
             whole = result.finished.whole
             write_ply(new / "fender.ply", whole, result.envelope.body.distance(whole.vertices))
-        with timings.step("gauges", "Gauges that prove the numbers, to print and on paper"):
+        with timings.step("gauges", "Gauges that prove the numbers, to print and on paper") as said:
+            yield said
             remarks += _write_gauges(result, new / "gauges")
-        with timings.step("picture", "Pictures of the clearance map and of the pieces"):
+        with timings.step("picture", "Picture of the clearance map") as said:
+            yield said
             render_clearance(_picture(result), new / "clearance.png")
+            yield "Picture of the pieces"
             render_parts(result.finished.parts, f"{result.job.name}: the pieces", new / "pieces.png")
         if save_blend is not None:
-            with timings.step("blend", "Scene with cage and envelope"):
+            with timings.step("blend", "Scene with cage and envelope") as said:
+                yield said
                 save_blend(new / "fender.blend")
         report = job_report(
             result.job,

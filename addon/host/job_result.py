@@ -24,11 +24,12 @@ from ..core.proof import Proof, proven_clearance
 from ..core.report import LimitProof
 from ..core.skin import Skin, full_skin, skin
 from ..core.skin_stencil import skin_stencil
-from ..core.solid.place import said
+from ..core.solid.place import said as place_said
 from ..core.solid.sheet import sheet_of_quads
 from ..core.solid.triangle_mesh import TriangleMesh, joined
 from ..core.tolerances import TOLERANCES
-from .finish import Finished, Part, finish
+from .finish import Finished, Part, finish_steps
+from .steps import Steps, run_steps
 
 Progress = Callable[[str], None]
 """Told what is done next, in a few words."""
@@ -63,31 +64,42 @@ class Timings:
         self._progress = progress
 
     @contextmanager
-    def step(self, name: str, said: str) -> Iterator[None]:
-        """Tell what is done, and take its time."""
+    def step(self, name: str, said: str) -> Iterator[str]:
+        """Tell what is done, and take its time; hands on what was said."""
         self._progress(said)
         start = time.perf_counter()
-        yield
+        yield said
         self.seconds[name] = self.seconds.get(name, 0.0) + time.perf_counter() - start
 
 
 def make_job(
     job: Job, cage: Cage, timings: Timings, *, field: ClearanceField | None = None, mesh_body: MeshBodyMaker | None = None
 ) -> JobResult:
+    """Skin, wall, holes, split, proof and bed fit of a cage, at once; see job_steps."""
+    return run_steps(job_steps(job, cage, timings, field=field, mesh_body=mesh_body))
+
+
+def job_steps(
+    job: Job, cage: Cage, timings: Timings, *, field: ClearanceField | None = None, mesh_body: MeshBodyMaker | None = None
+) -> Steps[JobResult]:
     """Skin, wall, holes, split, proof and bed fit of a cage.
 
     field : what the skin was kept clear of; None for the job's own
     Raises CageError, JobError or ShapeError with a sentence if the part cannot be made or is not clear.
     """
     field = field or clearance_field(job, mesh_body=mesh_body)
-    with timings.step("skin", "Skin of the cage"):
+    with timings.step("skin", "Skin of the cage") as said:
+        yield said
         fine = skin_stencil(cage.topology, _level(cage, 5, _MOST_CHECKED_POINTS))
         cage, nudged = fine_clear(cage, fine, field)
         whole = full_skin(skin(cage, skin_stencil(cage.topology, _level(cage, max(job.cage.level, 4), _MOST_SKIN_POINTS))))
         excess = field.excess(whole.points)
-    with timings.step("solid", f"Wall of {job.wall.thickness:g} mm, seat, holes and split"):
-        finished = finish(job, sheet_of_quads(whole.points, whole.normals, whole.quads), mount_frame(job))
-    with timings.step("proof", "Proof of the clearance on the triangles"):
+    with timings.step("solid", f"Wall of {job.wall.thickness:g} mm, seat, holes and split") as said:
+        yield said
+        sheet = sheet_of_quads(whole.points, whole.normals, whole.quads)
+        finished = yield from finish_steps(job, sheet, mount_frame(job))
+    with timings.step("proof", "Proof of the clearance on the triangles") as said:
+        yield said
         everything = joined([part.mesh for part in finished.parts])
         around = envelope(job)
         tire = _proof(everything, around.wheel)
@@ -96,7 +108,8 @@ def make_job(
             for limit in clearance_field(job, "part", mesh_body=mesh_body).limits
         )
         _refuse_unclear(limits)
-    with timings.step("bed", "Place on the printer's bed"):
+    with timings.step("bed", "Place on the printer's bed") as said:
+        yield said
         fits = tuple(_fit(part, job) for part in finished.parts)
     return JobResult(job, cage, around, whole, excess, finished, tire, limits, fits, nudged)
 
@@ -123,7 +136,7 @@ def _refuse_unclear(limits: tuple[LimitProof, ...]) -> None:
         missing = limit.required_mm - limit.proof.min_mm
         if missing > TOLERANCES.chord:
             raise ShapeError(
-                f"the part comes within {limit.proof.min_mm:.2f} mm of the {limit.name} {said(limit.proof.point)}, "
+                f"the part comes within {limit.proof.min_mm:.2f} mm of the {limit.name} {place_said(limit.proof.point)}, "
                 f"{limit.required_mm:.2f} mm are required; restore the clearance of the cage there first",
                 limit.proof.point,
             )
