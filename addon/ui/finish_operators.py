@@ -8,102 +8,93 @@ from typing import Any
 
 import bpy
 
-from ..core.errors import CageError, JobError, ShapeError
+from ..core.errors import CageError, JobError
 from ..host.cage_mesh import read_cage
 from ..host.cage_object_problems import cage_object_problems
-from ..host.job_files import write_job_files
-from ..host.job_result import JobResult, Timings, make_job
+from ..host.job_files import file_steps
+from ..host.job_result import JobResult, Timings, job_steps
 from ..host.keepout_mesh import mesh_body_maker
 from ..host.part_objects import show_parts
+from ..host.steps import Steps
 from . import session
 from .settings import settings_of
 from .shape_operators import CageOperator
-
-_STEPS = 8
-"""Steps that a job tells of, for the progress shown at the cursor."""
+from .step_operator import StepOperator
 
 
-def _progress(context: bpy.types.Context) -> Any:
-    done = 0
-    context.window_manager.progress_begin(0, _STEPS)
-
-    def told(_: str) -> None:
-        nonlocal done
-        done += 1
-        context.window_manager.progress_update(min(done, _STEPS))
-
-    return told
-
-
-def _result(context: bpy.types.Context, timings: Timings) -> JobResult:
-    """The finished job of the scene. Raises CageError, JobError or ShapeError with a sentence."""
-    state = session.of_scene(context.scene)
+def _job_steps(scene: bpy.types.Scene, timings: Timings) -> Steps[JobResult]:
+    """The finished job of a scene. Raises CageError, JobError or ShapeError with a sentence."""
+    state = session.of_scene(scene)
     if state.facts is None:
         raise JobError("Job", state.problem)
-    cage = settings_of(context.scene).cage_object
+    cage = settings_of(scene).cage_object
     stops = [problem.sentence for problem in cage_object_problems(cage) if problem.stops]
     if stops:
         raise CageError("; ".join(stops))
-    mesh_body = mesh_body_maker(session.sheet_folder(context.scene))
-    return make_job(state.facts.job, read_cage(cage), timings, field=state.facts.field, mesh_body=mesh_body)
+    mesh_body = mesh_body_maker(session.sheet_folder(scene))
+    return (yield from job_steps(state.facts.job, read_cage(cage), timings, field=state.facts.field, mesh_body=mesh_body))
 
 
-class FENDERWRIGHT_OT_build_solid(CageOperator, bpy.types.Operator):
+def _untold(_: str) -> None:
+    """What is done next is told by the operator."""
+
+
+class FENDERWRIGHT_OT_build_solid(StepOperator, CageOperator, bpy.types.Operator):
     """Give the skin its wall, seat, holes and split, and show the pieces"""
 
     bl_idname = "fenderwright.build_solid"
     bl_label = "Build Solid"
+    step_count = 7
 
-    def execute(self, context: bpy.types.Context) -> set[Any]:
-        try:
-            result = _result(context, Timings(_progress(context)))
-        except (CageError, JobError, ShapeError) as error:
-            self.report({"ERROR"}, str(error))
-            return {"CANCELLED"}
-        finally:
-            context.window_manager.progress_end()
-        with session.OwnChange():
-            show_parts(context.scene, result.finished.parts)
+    def invoke(self, context: bpy.types.Context, event: bpy.types.Event) -> set[Any]:
+        return self.begin_stepping(context)
+
+    def steps(self, context: bpy.types.Context) -> Steps[str]:
+        result = yield from _job_steps(context.scene, Timings(_untold))
+        _show(context.scene, result)
         session.of_scene(context.scene).result_lines = _lines(result)
-        self.report({"INFO"}, _lines(result)[0])
-        return {"FINISHED"}
+        return _lines(result)[0]
 
 
-class FENDERWRIGHT_OT_write_halves(CageOperator, bpy.types.Operator):
+class FENDERWRIGHT_OT_write_halves(StepOperator, CageOperator, bpy.types.Operator):
     """Write halves, 3MF, clearance map, scene and report into a folder"""
 
     bl_idname = "fenderwright.write_halves"
     bl_label = "Write Halves"
     bl_options = {"REGISTER"}  # type: ignore[assignment]
+    step_count = 12
 
     directory: bpy.props.StringProperty(  # type: ignore[valid-type]
-        name="Folder", description="Folder that the files are written into", subtype="DIR_PATH"
+        name="Folder", description="Folder that the files are written into", subtype="DIR_PATH", options={"SKIP_SAVE"}
     )
 
     def invoke(self, context: bpy.types.Context, event: bpy.types.Event) -> set[Any]:
+        if self.directory:
+            return self.begin_stepping(context)
         context.window_manager.fileselect_add(self)
         return {"RUNNING_MODAL"}
 
     def execute(self, context: bpy.types.Context) -> set[Any]:
-        timings = Timings(_progress(context))
-        folder = Path(bpy.path.abspath(self.directory)) if self.directory else None
-        if folder is None:
-            self.report({"ERROR"}, "Folder: is empty; name the folder that the files are to be written into")
-            return {"CANCELLED"}
-        try:
-            result = _result(context, timings)
-            report = write_job_files(result, folder, timings, _save_copy)
-        except (CageError, JobError, ShapeError, OSError) as error:
-            self.report({"ERROR"}, str(error))
-            return {"CANCELLED"}
-        finally:
-            context.window_manager.progress_end()
-        with session.OwnChange():
-            show_parts(context.scene, result.finished.parts)
-        state = session.of_scene(context.scene)
-        state.result_lines = (*_lines(result), f"Files are in {folder}", *report["cautions"])
-        self.report({"INFO"}, f"Wrote {len(report['halves'])} pieces into {folder}")
-        return {"FINISHED"}
+        if self.options.is_invoke and not bpy.app.background:
+            # the file browser calls this, and frees the operator afterwards: what goes step by step is another one
+            return bpy.ops.fenderwright.write_halves("INVOKE_DEFAULT", directory=self.directory)  # type: ignore[attr-defined]
+        return super().execute(context)
+
+    def steps(self, context: bpy.types.Context) -> Steps[str]:
+        if not self.directory:
+            raise JobError("Folder", "is empty; name the folder that the files are to be written into")
+        folder, timings = Path(bpy.path.abspath(self.directory)), Timings(_untold)
+        result = yield from _job_steps(context.scene, timings)
+        report = yield from file_steps(result, folder, timings, _save_copy)
+        _show(context.scene, result)
+        lines = (*_lines(result), f"Files are in {folder}", *report["cautions"])
+        session.of_scene(context.scene).result_lines = lines
+        return f"Wrote {len(report['halves'])} pieces into {folder}"
+
+
+def _show(scene: bpy.types.Scene, result: JobResult) -> None:
+    with session.OwnChange():
+        show_parts(scene, result.finished.parts)
 
 
 def _save_copy(path: Path) -> None:
