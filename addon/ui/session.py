@@ -157,6 +157,8 @@ def _read(state: SceneState, scene: bpy.types.Scene) -> None:
     state.version += 1
     try:
         job = read_job(scene.fenderwright)  # type: ignore[attr-defined]
+        if state.facts is not None and job == state.facts.job and not any(keepout.kind == "mesh" for keepout in job.keepouts):
+            return  # as after most undo steps; a mesh may be another under the same name
         check_job(job)
         state.facts = _facts(job, scene)
         state.problem = ""
