@@ -54,8 +54,8 @@ def print_orientations(
         words = name if not lean else f"{name}, leaning {lean:.0f} deg"
         _add(found, Orientation(words, rotation))
     best = print_fit(mesh.vertices, tuple(side / scale for side in bed), margin / scale).rotation  # type: ignore[arg-type]
-    for name, rotation in (("as it fits the bed best", best), ("as it fits the bed best, upside down", np.diag([1.0, -1.0, -1.0]) @ best)):
-        _add(found, Orientation(name, rotation))
+    for rotation in (best, np.diag([1.0, -1.0, -1.0]) @ best):
+        _add(found, Orientation(_words(rotation[2], mesh, frame), rotation))
     return tuple(found)
 
 
@@ -68,7 +68,11 @@ def _add(found: list[Orientation], other: Orientation) -> None:
 def _verticals(mesh: TriangleMesh, frame: MountFrame) -> Iterator[tuple[str, Array]]:
     """Names and directions, wheel axes, that may point up on the printer."""
     for normal, station in _flat_faces(mesh):
-        yield f"on its flat face at station {station:+.0f}", -normal
+        yield f"on its flat face at station {round(station):+d}", -normal
+    yield from _plain_ways(mesh, frame)
+
+
+def _plain_ways(mesh: TriangleMesh, frame: MountFrame) -> Iterator[tuple[str, Array]]:
     stations = np.radians(np.percentile(station_of(mesh.vertices), [0.0, 100.0]))
     for name, turn, way in (("on its rear end", stations[0], 1.0), ("on its front end", stations[1], -1.0)):
         yield name, way * np.array([0.0, -np.cos(turn), -np.sin(turn)])
@@ -76,6 +80,13 @@ def _verticals(mesh: TriangleMesh, frame: MountFrame) -> Iterator[tuple[str, Arr
     yield "on its left edge", np.array([-1.0, 0.0, 0.0])
     yield "crown up", frame.up
     yield "crown down", -frame.up
+
+
+def _words(up: Array, mesh: TriangleMesh, frame: MountFrame) -> str:
+    """How a piece lies that was turned to fit: the plain way that is nearest, and how far it is tipped from it."""
+    ways = [(float(np.degrees(np.arccos(np.clip(up @ way, -1.0, 1.0)))), name) for name, way in _plain_ways(mesh, frame)]
+    angle, name = min(ways)
+    return f"{name}, tipped {angle:.0f} deg"
 
 
 def _flat_faces(mesh: TriangleMesh) -> list[tuple[Array, float]]:
@@ -107,7 +118,8 @@ def _outermost(points: Array) -> Array:
     flat = np.sqrt(1.0 - z**2)
     directions = np.stack([flat * np.cos(turn), flat * np.sin(turn), z])
     columns = np.ascontiguousarray(points)
-    return points[np.unique([int((columns @ direction).argmax()) for direction in directions.T])]
+    kept: Array = points[np.unique([int((columns @ direction).argmax()) for direction in directions.T])]
+    return kept
 
 
 def _placed(points: Array, up: Array, room: Array) -> tuple[Array, float]:

@@ -5,13 +5,12 @@ from __future__ import annotations
 
 import numpy as np
 
-from .arrays import Array, Index, Mask
+from .arrays import Mask
+from .columns import columns
 from .solid.triangle_mesh import TriangleMesh
 from .tables.printing_rules import OVERHANG_DEG
 
 _COLUMN_MM = 2.0
-_OFF_CENTER = (0.4871, 0.5113)
-"""Columns stand a little off the middle of their cells, so that none meets a straight edge of a part."""
 
 
 def overhangs(mesh: TriangleMesh, layer: float) -> Mask:
@@ -50,37 +49,11 @@ def support_room(mesh: TriangleMesh, layer: float, column: float = _COLUMN_MM) -
 
     mesh : closed, printer axes; layer : of a print, mm; column : side of the square columns that are summed, mm
     """
-    cell, triangle, height = _crossings(mesh, column)
-    order = np.lexsort((height, cell))
-    cell, triangle, height = cell[order], triangle[order], height[order]
+    crossed = columns(mesh, column)
+    order = np.lexsort((crossed.height, crossed.row, crossed.column))
+    row, line, height = crossed.row[order], crossed.column[order], crossed.height[order]
     ground = np.zeros(len(height))
-    same = cell[1:] == cell[:-1]
+    same = (row[1:] == row[:-1]) & (line[1:] == line[:-1])
     ground[1:][same] = height[:-1][same]
-    held = overhangs(mesh, layer)[triangle]
+    held = overhangs(mesh, layer)[crossed.triangle[order]]
     return float((height - ground)[held].sum() * column**2)
-
-
-def _crossings(mesh: TriangleMesh, column: float) -> tuple[Index, Index, Array]:
-    """Where upright lines, one a column, pass through triangles: column, triangle and height of each crossing."""
-    corners = mesh.corners - np.append(mesh.bounds[0, :2], 0.0)
-    flat = corners[:, :, :2] / column - np.array(_OFF_CENTER)
-    first = np.ceil(flat.min(axis=1)).astype(np.int64)
-    count = np.maximum(np.floor(flat.max(axis=1)).astype(np.int64) - first + 1, 0)
-    total = count.prod(axis=1)
-    triangle = np.repeat(np.arange(len(total)), total)
-    within = np.arange(len(triangle)) - np.repeat(np.cumsum(total) - total, total)
-    column_x = first[triangle, 0] + within // count[triangle, 1]
-    column_y = first[triangle, 1] + within % count[triangle, 1]
-    a, b, c = np.moveaxis(flat[triangle], 1, 0)
-    here = np.stack([column_x, column_y], axis=1) - a
-    b, c = b - a, c - a
-    twice = b[:, 0] * c[:, 1] - b[:, 1] * c[:, 0]
-    with np.errstate(divide="ignore", invalid="ignore"):
-        u = (here[:, 0] * c[:, 1] - here[:, 1] * c[:, 0]) / twice
-        v = (b[:, 0] * here[:, 1] - b[:, 1] * here[:, 0]) / twice
-        met = (twice != 0.0) & (u >= 0.0) & (v >= 0.0) & (u + v <= 1.0)
-    triangle, u, v = triangle[met], u[met], v[met]
-    z = corners[triangle, :, 2]
-    height = z[:, 0] + u * (z[:, 1] - z[:, 0]) + v * (z[:, 2] - z[:, 0])
-    rows = int(np.ceil(mesh.bounds[1, 1] - mesh.bounds[0, 1])) + 2
-    return column_x[met] * rows + column_y[met], triangle, height

@@ -25,7 +25,7 @@ GRAMS_FORMULA = "(volume of the piece + room under overhangs x support density) 
 HOURS_FORMULA = "(volume of the piece + room under overhangs x support density) / (line width x layer height x speed)"
 RANK_RULE = (
     "first what fits the bed; then least plastic, supports included, over the share of the strength that the layers keep "
-    "where a push on the end pulls hardest"
+    "where a push on the end pulls hardest; of what does not fit, what lacks least"
 )
 
 
@@ -85,7 +85,7 @@ def print_plan(piece: str, mesh: TriangleMesh, job: Job, frame: MountFrame) -> P
     load = tongue_load(mesh, frame)
     scale = print_scale(SHRINK[job.printer.material][0])
     ways = print_orientations(mesh, frame, job.printer.bed, job.printer.margin, scale)
-    options = sorted((_option(way, mesh, job, load, scale) for way in ways), key=lambda one: (not one.fit.fits, one.cost))
+    options = sorted((_option(way, mesh, job, load, scale) for way in ways), key=_rank)
     return PrintPlan(piece, tuple(options[:_MOST_OPTIONS]))
 
 
@@ -117,12 +117,17 @@ def _option(way: Orientation, mesh: TriangleMesh, job: Job, load: TongueLoad, sc
     )
 
 
+def _rank(option: PrintOption) -> tuple[bool, float]:
+    """What does not fit comes last, the one that is nearest to it first."""
+    return not option.fit.fits, option.cost if option.fit.fits else option.fit.fill
+
+
 def _reason(fit: PrintFit, layers: LayerStrength, support: float, contact: float) -> str:
     said = []
     if not fit.fits:
         said.append(f"does not fit, it takes {100.0 * fit.fill:.0f} % of the bed's room")
     said.append(
-        f"keeps {100.0 * layers.kept:.0f} % of the strength: at station {layers.station_deg:+.0f} the layers' normal is "
+        f"keeps {100.0 * layers.kept:.0f} % of the strength: at station {round(layers.station_deg):+d} the layers' normal is "
         f"{layers.angle_deg:.0f} deg from the pull"
     )
     said.append(f"support under {support / 1000.0:.0f} cm3 of overhangs" if support > 0.0 else "no support")

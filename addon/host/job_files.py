@@ -3,6 +3,7 @@
 
 from __future__ import annotations
 
+import datetime
 import json
 from collections.abc import Callable
 from pathlib import Path
@@ -11,10 +12,13 @@ from typing import Any
 import numpy as np
 
 from ..core.errors import JobError, ShapeError
+from ..core.print_report import print_cautions, print_report
 from ..core.report import PieceReport, job_report
 from ..core.tables.materials import DENSITY
 from .atomic_output import atomic_output
+from .build_sheet import build_sheet_steps
 from .clearance_picture import ClearancePicture, render_clearance
+from .former_report import REPORT, changes_since
 from .gauge_files import write_gauges
 from .job_result import JobResult, Timings, placements
 from .parts_picture import render_parts
@@ -34,7 +38,8 @@ FORMER = (
     "fender.blend",
     "clearance.png",
     "pieces.png",
-    "report.json",
+    "build_sheet.pdf",
+    REPORT,
     "gauges/*",
 )
 """Files of a former run that must not stand beside those of a new one."""
@@ -80,7 +85,14 @@ def file_steps(result: JobResult, folder: Path, timings: Timings, save_blend: Sa
             remarks,
             timings.seconds,
         )
-        (new / "report.json").write_text(json.dumps(report, indent=1) + "\n", encoding="utf-8")
+        report["print"] = print_report(result.job, result.plans)
+        report["changes"] = changes_since(folder, report)
+        with timings.step("build_sheet", "Build sheet") as said:
+            yield said
+            date = datetime.date.today().isoformat()
+            yield from build_sheet_steps(new / "build_sheet.pdf", result, report, new / "clearance.png", date)
+        report["timings_s"]["build_sheet"] = round(timings.seconds["build_sheet"], 3)
+        (new / REPORT).write_text(json.dumps(report, indent=1) + "\n", encoding="utf-8")
     return report
 
 
@@ -128,12 +140,13 @@ def _remarks(result: JobResult) -> list[str]:
     moved = [
         f"The cage was moved by up to {result.nudged_mm:.2f} mm, so that the skin is clear between the places it is shaped at."
     ]
-    return (moved if result.nudged_mm > 0.0 else []) + [
-        f"The {part.name} piece does not fit the bed of {bed} mm in any orientation: it needs at least "
-        f"{' x '.join(f'{value:.0f}' for value in fit.size)} mm with a margin of {result.job.printer.margin:g}."
-        for part, fit in zip(result.finished.parts, result.fits, strict=True)
-        if not fit.fits
+    unfit = [
+        f"The {plan.piece} piece does not fit the bed of {bed} mm with a margin of {result.job.printer.margin:g}, printed "
+        f"{plan.option.name}: it takes {' x '.join(f'{value:.0f}' for value in plan.option.fit.size)} mm."
+        for plan in result.plans
+        if not plan.option.fit.fits
     ]
+    return [*(moved if result.nudged_mm > 0.0 else []), *unfit, *print_cautions(result.job, result.plans)]
 
 
 def _picture(result: JobResult) -> ClearancePicture:

@@ -4,7 +4,7 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 
@@ -19,7 +19,8 @@ from ..core.fine_clear import fine_clear
 from ..core.job_sheet import Job
 from ..core.keepout import MeshBodyMaker
 from ..core.mount import mount_frame
-from ..core.print_fit import PrintFit, print_fit
+from ..core.print_fit import PrintFit
+from ..core.print_plan import PrintPlan, print_plan
 from ..core.proof import Proof, proven_clearance
 from ..core.report import LimitProof
 from ..core.skin import Skin, full_skin, skin
@@ -28,7 +29,7 @@ from ..core.solid.place import said as place_said
 from ..core.solid.sheet import sheet_of_quads
 from ..core.solid.triangle_mesh import TriangleMesh, joined
 from ..core.tolerances import TOLERANCES
-from .finish import Finished, Part, finish_steps
+from .finish import Finished, finish_steps
 from .steps import Steps, run_steps
 
 Progress = Callable[[str], None]
@@ -41,7 +42,7 @@ class JobResult:
 
     skin : the whole skin; excess : (n,) float, mm over what is required at its points
     tire : least clearance of all pieces to the tire at its largest, where it stands; limits : to every limit, with its motion
-    fits : how each piece lies on the bed; nudged_mm : how far the cage was moved to be clear between its samples too
+    plans : how each piece may be printed, with the picked way; nudged_mm : how far the cage was moved to be clear between its samples too
     """
 
     job: Job
@@ -52,8 +53,13 @@ class JobResult:
     finished: Finished
     tire: Proof
     limits: tuple[LimitProof, ...]
-    fits: tuple[PrintFit, ...]
+    plans: tuple[PrintPlan, ...]
     nudged_mm: float
+
+    @property
+    def fits(self) -> tuple[PrintFit, ...]:
+        """How each piece lies on the bed, as picked."""
+        return tuple(plan.option.fit for plan in self.plans)
 
 
 class Timings:
@@ -73,18 +79,31 @@ class Timings:
 
 
 def make_job(
-    job: Job, cage: Cage, timings: Timings, *, field: ClearanceField | None = None, mesh_body: MeshBodyMaker | None = None
+    job: Job,
+    cage: Cage,
+    timings: Timings,
+    *,
+    field: ClearanceField | None = None,
+    mesh_body: MeshBodyMaker | None = None,
+    print_options: Sequence[int] = (),
 ) -> JobResult:
     """Skin, wall, holes, split, proof and bed fit of a cage, at once; see job_steps."""
-    return run_steps(job_steps(job, cage, timings, field=field, mesh_body=mesh_body))
+    return run_steps(job_steps(job, cage, timings, field=field, mesh_body=mesh_body, print_options=print_options))
 
 
 def job_steps(
-    job: Job, cage: Cage, timings: Timings, *, field: ClearanceField | None = None, mesh_body: MeshBodyMaker | None = None
+    job: Job,
+    cage: Cage,
+    timings: Timings,
+    *,
+    field: ClearanceField | None = None,
+    mesh_body: MeshBodyMaker | None = None,
+    print_options: Sequence[int] = (),
 ) -> Steps[JobResult]:
     """Skin, wall, holes, split, proof and bed fit of a cage.
 
     field : what the skin was kept clear of; None for the job's own
+    print_options : index of the way that each piece is printed, in the order of its plan; the best one where there is none
     Raises CageError, JobError or ShapeError with a sentence if the part cannot be made or is not clear.
     """
     field = field or clearance_field(job, mesh_body=mesh_body)
@@ -110,8 +129,8 @@ def job_steps(
         _refuse_unclear(limits)
     with timings.step("bed", "Place on the printer's bed") as said:
         yield said
-        fits = tuple(_fit(part, job) for part in finished.parts)
-    return JobResult(job, cage, around, whole, excess, finished, tire, limits, fits, nudged)
+        plans = _plans(finished, job, print_options)
+    return JobResult(job, cage, around, whole, excess, finished, tire, limits, plans, nudged)
 
 
 _MOST_SKIN_POINTS = 30_000
@@ -142,8 +161,11 @@ def _refuse_unclear(limits: tuple[LimitProof, ...]) -> None:
             )
 
 
-def _fit(part: Part, job: Job) -> PrintFit:
-    return print_fit(part.mesh.vertices, job.printer.bed, job.printer.margin)
+def _plans(finished: Finished, job: Job, print_options: Sequence[int]) -> tuple[PrintPlan, ...]:
+    frame = mount_frame(job)
+    plans = [print_plan(part.name, part.mesh, job, frame) for part in finished.parts]
+    picked = [*print_options, *[0] * len(plans)][: len(plans)]
+    return tuple(plan.pick(index) for plan, index in zip(plans, picked, strict=True))
 
 
 def placements(result: JobResult, apart: float = 10.0) -> list[Array]:

@@ -59,4 +59,7 @@ def _summary(report: dict[str, Any], out: Path) -> tuple[str, ...]:
         size = " x ".join(f"{value:.0f}" for value in piece["print_size_mm"])
         fits = "fits the bed" if piece["fits_bed"] else "does NOT fit the bed"
         lines.append(f"{piece['file']}: {piece['mass_g']:.0f} g, {size} mm as printed, {fits}.")
+    changes = [f"- {change}" for change in report["changes"]]
+    if changes:
+        lines += ["Changed since the files that were there before:", *changes]
     return (*lines, "Before you ride:", *(f"- {caution}" for caution in report["cautions"]))

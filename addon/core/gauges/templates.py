@@ -92,7 +92,7 @@ def drilling_template(job: Job, frame: MountFrame) -> Drawing:
     strokes = [Stroke(np.concatenate([rim, rim[:1]]), 0.5), *axes, *holes]
     if job.mount.plate is not None:
         strokes.append(Stroke(_rectangle(job.mount.plate[0], job.mount.plate[1]), 0.3, dashed=True))
-        marks.append(Mark("bracket's plate", (0.0, -0.5 * job.mount.plate[1] - 4.0), 2.5))
+        marks.append(Mark("bracket's plate", (2.0, -0.5 * job.mount.plate[1] - 4.0), 2.5, "left"))
     notes = (
         _NOTE,
         f"Seen from above, whichever side the fender bears on. Holes for {job.mount.thread}; figures: mm left and ahead.",

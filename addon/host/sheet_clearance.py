@@ -1,0 +1,60 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""The clearance map, the budget with its sums, the limits, and what changed, on the build sheet."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from .sheet_flow import MARGIN, WIDTH, Column, SheetFlow
+
+
+def draw_clearance(flow: SheetFlow, report: Mapping[str, Any], picture: Path) -> None:
+    """Map, budget and limits, as the report and the picture of the same run have them."""
+    image = flow.document.add_png(picture)
+    bottom = flow.room(WIDTH / image.aspect)
+    flow.page.image(image, MARGIN, bottom, WIDTH)
+    flow.heading("Budget: what is kept free, and why", 20.0)
+    sums = report["budget_sum"]
+    rows = [(line["name"], f"{line['mm']:.2f}", line["direction"], line["basis"], line["note"]) for line in report["budget"]]
+    rows += [
+        ("sum at the crown", f"{sums['worst_case_mm']:.2f}", "radial", f"used: {sums['used']}", "from the tire as it stands to the skin"),
+        ("the same by squares", f"{sums['root_sum_square_mm']:.2f}", "radial", "for comparison", "independent lines added by squares"),
+        ("sum at the sides", f"{sums['lateral_worst_case_mm']:.2f}", "lateral", f"used: {sums['used']}", "from the tire's side to the skin"),
+    ]  # fmt: skip
+    columns = (
+        Column("allowance", 36.0),
+        Column("mm", 14.0, "right"),
+        Column("where", 16.0),
+        Column("basis", 27.0),
+        Column("note", 89.0),
+    )
+    flow.table(columns, rows, bold_from=len(rows) - 3)
+    flow.heading("Limits: least distance of all pieces, measured on their triangles", 16.0)
+    limits = [
+        (
+            limit["name"],
+            f"{limit['required_mm']:.2f}",
+            _figure(limit["min_mm"]),
+            _figure(limit["proven_min_mm"]),
+            f"{round(limit['at']['station_deg']):+d} deg, x {limit['at']['x_mm']:+.0f} mm",
+        )
+        for limit in report["clearance"]["limits"]
+    ]
+    columns = (
+        Column("from", 62.0),
+        Column("required mm", 24.0, "right"),
+        Column("least mm", 24.0, "right"),
+        Column("proven over mm", 27.0, "right"),
+        Column("at", 45.0),
+    )
+    flow.table(columns, limits)
+    if report["changes"]:
+        flow.heading("Changed since the last written version", 12.0)
+        flow.bullets(report["changes"])
+
+
+def _figure(mm: float) -> str:
+    """Two digits, without a sign before zero."""
+    return f"{round(mm, 2) + 0.0:.2f}"
