@@ -35,7 +35,7 @@ _REMEMBERED = 4096
 _ROUNDING_MM = 2e-4
 """More than 32 bits take from a clearance: half a unit in the last place at 2 m is 6e-5 mm."""
 _MOST_CATCH_UPS = 30
-_LEAST_X = 0.5
+SHORT_OF_PLANE_MM = 0.5
 """Points of a half that are dragged across the mirror plane stop this far before it, mm."""
 
 
@@ -138,7 +138,7 @@ class Shaper:
             topology = _still_on_plane(last.topology, topology)
         points = asked.points.copy()
         off_plane = ~topology.on_plane
-        points[off_plane, 0] = np.maximum(points[off_plane, 0], _LEAST_X)
+        points[off_plane, 0] = np.maximum(points[off_plane, 0], SHORT_OF_PLANE_MM)
         points[topology.on_plane, 0] = 0.0
         return Cage(topology, points)
 

@@ -33,7 +33,7 @@ class CageObjectProblem(NamedTuple):
     @property
     def repairable(self) -> bool:
         """True if repair(ob) mends it."""
-        return self.code not in ("not_mesh", "not_finite", "shape_keys", "no_skin", "across_plane")
+        return self.code not in ("not_mesh", "not_finite", "shape_keys", "no_skin", "library")
 
 
 def cage_object_problems(ob: bpy.types.Object) -> list[CageObjectProblem]:
@@ -49,9 +49,23 @@ def cage_object_problems(ob: bpy.types.Object) -> list[CageObjectProblem]:
     return problems + _face_problems(topology, points) + _loose_problems(ob, topology)
 
 
+def is_in_scene(ob: bpy.types.Object, scene: bpy.types.Scene) -> bool:
+    """False once the object was deleted from the scene, though the file still holds it."""
+    return bool(scene.objects.get(ob.name) == ob)
+
+
+def missing_in_scene(ob: bpy.types.Object) -> CageObjectProblem:
+    """That the cage was deleted from the scene."""
+    return CageObjectProblem(
+        "not_in_scene", f"{ob.name} was deleted from this scene: bring it back with Repair Cage, or seed another"
+    )
+
+
 def object_problems(ob: bpy.types.Object) -> list[CageObjectProblem]:
     """The faults that lie in the object, not in its faces: quick enough for every step. ob : of a mesh"""
     problems = [*_transform_problems(ob), *_modifier_problems(ob)]
+    if ob.library is not None or mesh_of(ob).library is not None:
+        problems.append(CageObjectProblem("library", f"{ob.name} is linked from another file: make it local first"))
     if mesh_of(ob).shape_keys is not None:
         problems.append(CageObjectProblem("shape_keys", f"{ob.name} has shape keys, which a cage cannot have: remove them"))
     return problems
@@ -92,7 +106,7 @@ def _face_problems(topology: CageTopology, points: Array) -> list[CageObjectProb
         across = np.flatnonzero((points[:, 0] < 0.0) & ~topology.on_plane)
         if len(across):
             what = "1 point of the half lies" if len(across) == 1 else f"{len(across)} points of the half lie"
-            sentence = f"{what} across the mirror plane, first point {across[0]}"
+            sentence = f"{what} across the mirror plane, first point {across[0]}: move it back, or use Make Half"
             problems.append(CageObjectProblem("across_plane", sentence))
     if looks_inward(topology, points):
         problems.append(CageObjectProblem("inside_out", "the faces look toward the axle, the skin would be inside out"))

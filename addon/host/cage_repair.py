@@ -9,7 +9,11 @@ import bmesh
 import bpy
 from mathutils import Matrix
 
-from .cage_mesh import mesh_of, read_points, read_topology
+from ..core.cage_problems import fatal_problems
+from ..core.half_cage import PARTNER_MM
+from ..core.shaper import SHORT_OF_PLANE_MM
+from ..core.subdivision.whole_cage import whole_cage
+from .cage_mesh import mesh_of, read_points, read_topology, write_points
 from .cage_modifiers import restore_cage_modifiers
 from .cage_object_problems import CageObjectProblem, cage_object_problems, looks_inward
 
@@ -18,7 +22,8 @@ def repair(ob: bpy.types.Object, level: int = 4) -> list[CageObjectProblem]:
     """Mend the faults of a cage object that can be mended, in its present mode; returns those that are left.
 
     A transform of the object is applied to its mesh, so that the cage stays where it is seen; modifiers are restored, others
-    stay behind them; the winding of the faces is made one, outward. No point and no face is removed.
+    stay behind them; the winding of the faces is made one, outward; points that lie a little across the mirror plane are put
+    on it, or short of it if the skin would tear. No point and no face is removed.
     level : of the skin, where its Subdivision Surface modifier is missing
     """
     codes = {problem.code for problem in cage_object_problems(ob)}
@@ -28,6 +33,8 @@ def repair(ob: bpy.types.Object, level: int = 4) -> list[CageObjectProblem]:
         _apply_transform(ob)
     if codes & {"modifier_missing", "modifier_settings", "modifier_order"}:
         restore_cage_modifiers(ob, level)
+    if "across_plane" in codes:
+        _bring_to_plane(ob)
     if "winding" in codes:
         _edit(ob, lambda bm: bmesh.ops.recalc_face_normals(bm, faces=bm.faces[:]))
     if "not_finite" not in codes and not any(problem.code == "no_skin" for problem in cage_object_problems(ob)):
@@ -35,6 +42,19 @@ def repair(ob: bpy.types.Object, level: int = 4) -> list[CageObjectProblem]:
         if looks_inward(read_topology(ob, points), points):
             _edit(ob, lambda bm: bmesh.ops.reverse_faces(bm, faces=bm.faces[:]))
     return cage_object_problems(ob)
+
+
+def _bring_to_plane(ob: bpy.types.Object) -> None:
+    points = read_points(ob)
+    across = (points[:, 0] < 0.0) & ~read_topology(ob, points).on_plane
+    if points[across, 0].min() < -PARTNER_MM:
+        return  # rather the other side of a full cage
+    for x in (0.0, SHORT_OF_PLANE_MM):
+        points[across, 0] = x
+        write_points(ob, points)
+        topology = read_topology(ob, points)
+        if not fatal_problems(topology, whole_cage(topology)):
+            return
 
 
 def _apply_transform(ob: bpy.types.Object) -> None:

@@ -8,6 +8,7 @@ from typing import Any
 import bpy
 from bpy.app.handlers import persistent
 
+from ..host.cage_object_problems import is_in_scene
 from . import session
 from .live import live_step
 from .settings import settings_of
@@ -15,11 +16,13 @@ from .settings import settings_of
 
 @persistent
 def after_update(scene: bpy.types.Scene, depsgraph: bpy.types.Depsgraph) -> None:
-    """The cage or its modifiers changed: one step of watching it."""
+    """The cage or its modifiers changed, or it is no longer there: one step of watching it."""
     if session.is_own_change():
         return
     cage = settings_of(scene).cage_object
-    if cage is None:
+    if cage is None or not is_in_scene(cage, scene):
+        if session.of_scene(scene).shaped is not None:
+            live_step(scene)
         return
     of_cage = {cage.session_uid, cage.data.session_uid if cage.data is not None else 0}
     if any(update.id.original.session_uid in of_cage for update in depsgraph.updates):

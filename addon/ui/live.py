@@ -9,7 +9,13 @@ from ..core.cage import Cage, same_faces
 from ..core.errors import CageError
 from ..core.shaper import STEP_BUDGET_S, Hold, Shaper
 from ..host.cage_mesh import read_cage, read_seat, write_points
-from ..host.cage_object_problems import CageObjectProblem, cage_object_problems, object_problems
+from ..host.cage_object_problems import (
+    CageObjectProblem,
+    cage_object_problems,
+    is_in_scene,
+    missing_in_scene,
+    object_problems,
+)
 from . import rest_timer, session
 from .settings import settings_of
 
@@ -23,8 +29,11 @@ def live_step(scene: bpy.types.Scene, *, hold: Hold | None = None, budget_s: flo
     settings = settings_of(scene)
     hold = Hold(settings.hold) if hold is None else hold
     ob = settings.cage_object
-    if state.facts is None or hold is Hold.OFF or ob is None or ob.name not in scene.objects:
+    if state.facts is None or hold is Hold.OFF or ob is None:
         _show_nothing(state)
+        return state
+    if not is_in_scene(ob, scene):
+        _show_nothing(state, [missing_in_scene(ob)])
         return state
     try:
         cage = read_cage(ob) if ob.type == "MESH" else None

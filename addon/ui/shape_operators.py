@@ -10,6 +10,7 @@ import bpy
 from ..core.errors import CageError, JobError
 from ..core.seed import seed_cage
 from ..core.shaper import Hold
+from ..host.cage_object_problems import is_in_scene
 from ..host.cage_repair import repair
 from . import session
 from .live import live_step
@@ -86,15 +87,18 @@ class FENDERWRIGHT_OT_restore_clearance(CageOperator, bpy.types.Operator):
 
 
 class FENDERWRIGHT_OT_repair_cage(CageOperator, bpy.types.Operator):
-    """Apply the object's transform and restore its modifiers, so that the cage can be shaped again"""
+    """Bring the cage back, apply its transform and restore its modifiers, so that it can be shaped again"""
 
     bl_idname = "fenderwright.repair_cage"
     bl_label = "Repair Cage"
 
     def execute(self, context: bpy.types.Context) -> set[Any]:
         cage = settings_of(context.scene).cage_object
+        facts = session.of_scene(context.scene).facts
         with session.OwnChange():
-            left = repair(cage)
+            if not is_in_scene(cage, context.scene):
+                context.scene.collection.objects.link(cage)
+            left = repair(cage, 4 if facts is None else facts.job.cage.level)
         live_step(context.scene, budget_s=None)
         if left:
             self.report({"WARNING"}, "; ".join(problem.sentence for problem in left))

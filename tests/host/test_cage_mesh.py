@@ -313,7 +313,10 @@ def test_points_across_the_mirror_plane_are_named():
     points[[1, 4], 0] = -20.0
     write_points(ob, points)
     problem = cage_object_problems(ob)[0]
-    assert problem == ("across_plane", "2 points of the half lie across the mirror plane, first point 1")
+    assert problem == (
+        "across_plane",
+        "2 points of the half lie across the mirror plane, first point 1: move it back, or use Make Half",
+    )
 
 
 def test_shape_keys_are_named():
