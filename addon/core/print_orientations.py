@@ -16,7 +16,7 @@ from .wheel_axes import station_of
 
 _LEAST_FLAT_MM2 = 100.0
 _MOST_FLATS = 4
-_FLAT_COSINE = np.cos(np.radians(0.5))
+_FLAT_COSINE = np.cos(np.radians(0.05))
 _FLAT_MM = 0.05
 _GROUPS = 200.0
 _FAR = 10_000
@@ -51,11 +51,12 @@ def print_orientations(
     found: list[Orientation] = []
     for name, up in _verticals(mesh, frame):
         rotation, lean = _placed(points, up, room)
-        words = name if not lean else f"{name}, leaning {lean:.0f} deg"
+        words = name if not lean else f"{name.removesuffix(', flat')}, leaning {lean:.0f} deg"
         _add(found, Orientation(words, rotation))
     best = print_fit(mesh.vertices, tuple(side / scale for side in bed), margin / scale).rotation  # type: ignore[arg-type]
     for rotation in (best, np.diag([1.0, -1.0, -1.0]) @ best):
-        _add(found, Orientation(_words(rotation[2], mesh, frame), rotation))
+        angle, name = _nearest_way(rotation[2], mesh, frame)
+        _add(found, Orientation(f"{name}, tipped {angle:.0f} deg", rotation))
     return tuple(found)
 
 
@@ -68,7 +69,8 @@ def _add(found: list[Orientation], other: Orientation) -> None:
 def _verticals(mesh: TriangleMesh, frame: MountFrame) -> Iterator[tuple[str, Array]]:
     """Names and directions, wheel axes, that may point up on the printer."""
     for normal, station in _flat_faces(mesh):
-        yield f"on its flat face at station {round(station):+d}", -normal
+        angle, name = _nearest_way(-normal, mesh, frame)
+        yield (f"{name}, flat" if angle < _APART_DEG else f"flat on its face at station {round(station):+d}"), -normal
     yield from _plain_ways(mesh, frame)
 
 
@@ -82,11 +84,9 @@ def _plain_ways(mesh: TriangleMesh, frame: MountFrame) -> Iterator[tuple[str, Ar
     yield "crown down", -frame.up
 
 
-def _words(up: Array, mesh: TriangleMesh, frame: MountFrame) -> str:
-    """How a piece lies that was turned to fit: the plain way that is nearest, and how far it is tipped from it."""
-    ways = [(float(np.degrees(np.arccos(np.clip(up @ way, -1.0, 1.0)))), name) for name, way in _plain_ways(mesh, frame)]
-    angle, name = min(ways)
-    return f"{name}, tipped {angle:.0f} deg"
+def _nearest_way(up: Array, mesh: TriangleMesh, frame: MountFrame) -> tuple[float, str]:
+    """The plain way that is nearest to a vertical, and the angle between the two, degrees."""
+    return min((float(np.degrees(np.arccos(np.clip(up @ way, -1.0, 1.0)))), name) for name, way in _plain_ways(mesh, frame))
 
 
 def _flat_faces(mesh: TriangleMesh) -> list[tuple[Array, float]]:

@@ -6,6 +6,7 @@ from __future__ import annotations
 import numpy as np
 
 from ..core.arrays import Array
+from ..core.drawing import circle
 from ..core.mount import mount_frame
 from ..core.section_figures import SectionFigures, section_figures, section_stations
 from ..core.tire_profile import tire_profile
@@ -36,7 +37,7 @@ def draw_sections(flow: SheetFlow, result: JobResult) -> None:
     scale = next((s for s in SCALES if s * wide <= _FIELD - 24.0 and s * tall + fixed <= _HIGHEST), SCALES[-1])
     flow.paragraph(
         f"Scale {scale_name(scale)}, cut in the plane through the axle at a station, seen from the front: the rider's left is on "
-        "the right. Gray: wall. Full thin line: tire at its largest. Dashed: tire as it stands. Lengths in mm.",
+        "the right. Gray: wall. Full thin line: tire at its largest. Dashed: tire as it stands. Dot: where the gap is least. Lengths in mm.",
     )
     for name, one in zip(("Toward the front", "At the mount", "Toward the rear"), figures, strict=True):
         _draw(flow, result, name, one, scale)
@@ -65,6 +66,7 @@ def _draw(flow: SheetFlow, result: JobResult, name: str, one: SectionFigures, sc
         page.filled(tuple(put(line) for line in one.outlines), _WALL)
         for line in one.outlines:
             page.line(put(line), 0.3)
+        page.filled((put(np.array(one.least_at)) + circle((0.0, 0.0), 0.9).points,), (0.0, 0.0, 0.0))
     half = 0.5 * scale * one.width_mm
     y = bottom + 3.5
     draw_dimension(page, (shift[0] - half, y), (shift[0] + half, y), f"{one.width_mm:.1f}")

@@ -100,7 +100,8 @@ def _dimensions(flow: SheetFlow, result: JobResult, scale: float, side: Array, f
         x = float(side[0] + scale * along)
         page.line(np.array([[x, float(top[1] - scale * high[0]) - 1.0], [x, y + 3.5]]), 0.1, color=GRAY)
     draw_dimension(page, (side[0] + scale * low[1], y + 5.0), (side[0] + scale * high[1], y + 5.0), f"{high[1] - low[1]:.0f}")
-    x = float(side[0] + scale * high[1]) + 9.0
+    radius = float(tire_profile(result.job).static[0, 1])
+    x = float(side[0] + scale * max(float(high[1]), radius)) + 7.0
     draw_dimension(page, (x, side[1] + scale * low[2]), (x, side[1] + scale * high[2]), f"{high[2] - low[2]:.0f}")
     draw_dimension(page, (front[0] + scale * low[0], y + 5.0), (front[0] + scale * high[0], y + 5.0), f"{high[0] - low[0]:.0f}")
     seat = side + scale * np.array([frame.origin[1], frame.origin[2]])
@@ -110,8 +111,9 @@ def _dimensions(flow: SheetFlow, result: JobResult, scale: float, side: Array, f
     for turn in (float(stations.max()), float(stations.min())):
         out = np.array([-np.sin(np.radians(turn)), np.cos(np.radians(turn))])
         page.line(side + scale * np.array([0.75 * rim * out, (rim + 40.0) * out]), 0.1, color=GRAY)
-        at = side + scale * 0.65 * rim * out
-        page.text(f"{round(turn):+d} deg", (float(at[0]), float(at[1]) - 0.5 * TEXT), TEXT, "center")
+        x, y = (side + scale * 0.65 * rim * out).tolist()
+        page.rectangle(x - 7.0, y - TEXT, 14.0, 2.0 * TEXT, fill=(1.0, 1.0, 1.0))
+        page.text(f"{round(turn):+d} deg", (x, y - 0.5 * TEXT), TEXT, "center")
     for bolt in frame.bolts:
         at = top + scale * np.array([bolt[1], -bolt[0]])
         page.line(at + np.array([[-2.0, 0.0], [2.0, 0.0]]), 0.1)
