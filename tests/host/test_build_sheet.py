@@ -203,8 +203,12 @@ def test_progress_is_told_for_each_page(made: Made) -> None:
 
 
 def test_the_second_version_says_what_changed(made: Made) -> None:
-    """Only the way of printing changed: sizes as printed are no part of the list, so nothing is said."""
-    assert made.report["changes"] == []
+    """Only the way of printing changed: a piece that did not fit the bed lying as picked first fits it now."""
+    pairs = zip(made.picked.plans, made.result.plans, strict=True)
+    now = [f"fender_{new.piece}.stl: fits the bed now." for old, new in pairs if new.option.fit.fits and not old.option.fit.fits]
+    assert made.report["changes"] == now
+    paper = "".join(page.extract_text() for page in made.pages)
+    assert ("Changed since the last written version" in paper) == bool(now) and all(change in paper for change in now)
     assert json.loads((made.folder / "report.json").read_text(encoding="utf-8")) == made.report
     names = {path.name for path in made.folder.iterdir()}
     assert "build_sheet.pdf" in names and "pieces.png" not in names
