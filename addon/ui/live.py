@@ -37,7 +37,7 @@ def live_step(scene: bpy.types.Scene, *, hold: Hold | None = None, budget_s: flo
         return state
     try:
         cage = read_cage(ob) if ob.type == "MESH" else None
-        problems = _problems(state, ob, cage)
+        problems = _problems(state, ob, cage, hold)
         if any(problem.stops for problem in problems) or cage is None:
             _show_nothing(state, problems)
             return state
@@ -56,10 +56,14 @@ def live_step(scene: bpy.types.Scene, *, hold: Hold | None = None, budget_s: flo
     return state
 
 
-def _problems(state: session.SceneState, ob: bpy.types.Object, cage: Cage | None) -> list[CageObjectProblem]:
-    """The faults of the cage object; those of its faces are looked for only when the faces are others than before."""
+def _problems(state: session.SceneState, ob: bpy.types.Object, cage: Cage | None, hold: Hold) -> list[CageObjectProblem]:
+    """The faults of the cage object; those of its faces are looked for only when they are others than before.
+
+    Points are held on their side of the mirror plane, so that they are looked for across it only where they are not held.
+    """
     shaped = state.shaped
-    if cage is not None and shaped is not None and same_faces(cage.topology, shaped.cage.topology):
+    known = cage is not None and shaped is not None and same_faces(cage.topology, shaped.cage.topology)
+    if known and (hold is Hold.HOLD or cage.points[:, 0].min() >= 0.0):
         return [*object_problems(ob), *(problem for problem in state.problems if not problem.stops)]
     return cage_object_problems(ob)
 

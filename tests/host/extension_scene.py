@@ -12,12 +12,16 @@ from typing import Any
 import bmesh
 import bpy
 import numpy as np
+from numpy.testing import assert_allclose
+from scipy.spatial import KDTree
 
 import addon
 from addon.core.arrays import Array
 from addon.ui import handlers, session
 from addon.ui.settings import settings_of
 
+FLOAT_MM = 0.0015
+"""The guard's tolerance of 0.001 mm, and 32 bits of the host's coordinates at 400 mm."""
 DEMO = Path(__file__).resolve().parents[2] / "blend_demo"
 
 
@@ -95,3 +99,39 @@ def select(chosen: Callable[[Any], bool]) -> int:
     bm.select_flush_mode()
     bmesh.update_edit_mesh(cage().data)
     return sum(vert.select for vert in bm.verts)
+
+
+def in_edit_mode(level: int = 3) -> bpy.types.Object:
+    """A seeded cage, being edited."""
+    ob = seeded(level=level)
+    bpy.ops.object.mode_set(mode="EDIT")
+    return ob
+
+
+def run(operator: Callable[..., set[str]], **properties: object) -> bool:
+    """Run an operator with undo; False if the host found nothing to do."""
+    try:
+        return operator("EXEC_DEFAULT", True, **properties) == {"FINISHED"}
+    except RuntimeError:  # what a builder sees as a message: nothing selected, no such face
+        return False
+
+
+def update() -> None:
+    """What a host with a window does by itself: update until handlers have written all that they have to."""
+    for _ in range(3):
+        bpy.context.view_layer.update()
+
+
+def stops() -> list[str]:
+    """Sentences of what keeps the cage from having a skin."""
+    return [problem.sentence for problem in state().problems if problem.stops]
+
+
+def check(when: str = "") -> None:
+    """The skin that the host shows is clear and symmetric, and nothing is wrong with the cage."""
+    assert not stops(), f"{when}: {stops()}"
+    shaped = state().shaped
+    assert shaped is not None and shaped.clear, when
+    assert room() >= -FLOAT_MM, f"{when}: {room()} mm"
+    skin = shown_skin()
+    assert_allclose(KDTree(skin).query(skin * [-1.0, 1.0, 1.0])[0], 0.0, atol=2e-4, err_msg=when)
