@@ -1,6 +1,7 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 """The print plan: loads, layers, distinct options, figures by their formulas."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -9,7 +10,7 @@ import trimesh
 from numpy.testing import assert_allclose
 
 from addon.core.errors import JobError
-from addon.core.job_sheet import Job, parse_job, read_job_sheet
+from addon.core.job_sheet import Job, job_to_dict, parse_job, read_job_sheet
 from addon.core.mount import mount_frame
 from addon.core.print_plan import PrintPlan, print_plan
 from addon.core.print_report import print_cautions, print_report
@@ -166,6 +167,17 @@ def test_size_is_exact_and_the_room_counts_shrinkage(job: Job, plan: PrintPlan) 
         assert option.fit.fits == bool((option.room_left_mm >= -1e-6).all())
 
 
+def test_a_piece_that_fits_only_before_it_is_scaled_does_not_fit(job: Job) -> None:
+    """90 mm wide, on its side in a room 90.1 mm high: printed 90 / 0.997 = 90.27 mm high."""
+    low = replace(job, printer=replace(job.printer, bed=(1000.0, 1000.0, 95.1)))
+    on_side = [
+        option
+        for option in print_plan("front", arc(38.0, -2.0), low, mount_frame(low)).options
+        if abs(option.fit.rotation[2, 0]) > 0.9999
+    ]
+    assert on_side and all(option.fit.size[2] < 90.1 and not option.fit.fits for option in on_side)
+
+
 def test_a_pick_is_carried_and_a_wrong_one_refused(plan: PrintPlan) -> None:
     assert plan.pick(2).option is plan.options[2] and plan.picked == 0
     for wrong in (-1, len(plan.options)):
@@ -181,11 +193,5 @@ def test_report_says_what_is_too_hot_and_what_is_weak(job: Job, plan: PrintPlan)
     weak = min(range(len(plan.options)), key=lambda index: plan.options[index].layers.kept)
     assert any("layers across the pull" in sentence for sentence in print_cautions(job, [plan.pick(weak)]))
     assert not any("layers across the pull" in sentence for sentence in print_cautions(job, [plan]))
-    data = {**_sheet_of(job), "printer": {"material": "ABS"}}
+    data = {**job_to_dict(job), "printer": {"material": "ABS"}}
     assert [place["c"] for place in print_report(parse_job(data), [])["material"]["too_hot"]] == [100.0, 150.0]
-
-
-def _sheet_of(job: Job) -> dict[str, object]:
-    from addon.core.job_sheet import job_to_dict
-
-    return job_to_dict(job)
