@@ -16,16 +16,22 @@ from .print_orientations import Orientation, print_orientations
 from .print_overhang import first_layer_area, overhang_area, support_room
 from .solid.triangle_mesh import TriangleMesh
 from .tables.materials import DENSITY, LAYER_STRENGTH, SHRINK, print_scale
-from .tables.printing_rules import BRIM_CONTACT_MM2, SUPPORT_DENSITY, flow_mm3_s, layer_height
+from .tables.printing_rules import (
+    BRIM_CONTACT_MM2,
+    LEAST_STRENGTH_KEPT,
+    SUPPORT_DENSITY,
+    flow_mm3_s,
+    layer_height,
+)
 from .tongue_load import LayerStrength, TongueLoad, layer_strength, tongue_load
 
-_MOST_OPTIONS = 6
+_MOST_OPTIONS = 8
 _ROUNDING = 1e-9
 GRAMS_FORMULA = "(volume of the piece + room under overhangs x support density) x density"
 HOURS_FORMULA = "(volume of the piece + room under overhangs x support density) / (line width x layer height x speed)"
 RANK_RULE = (
-    "first what fits the bed; then least plastic, supports included, over the share of the strength that the layers keep "
-    "where a push on the end pulls hardest; of what does not fit, what lacks least"
+    f"first what fits the bed, and of that what keeps {100.0 * LEAST_STRENGTH_KEPT:.0f} % of the strength where a push on the end "
+    "pulls hardest; then least plastic, supports included, over the share of the strength; of what does not fit, what lacks least"
 )
 
 
@@ -55,6 +61,11 @@ class PrintOption:
     def cost(self) -> float:
         """Grams over the share of strength that is kept: what RANK_RULE makes small."""
         return self.grams / self.layers.kept
+
+    @property
+    def is_weak(self) -> bool:
+        """True if the layers keep less than LEAST_STRENGTH_KEPT."""
+        return self.layers.kept < LEAST_STRENGTH_KEPT
 
 
 @dataclass(frozen=True, eq=False)
@@ -117,9 +128,11 @@ def _option(way: Orientation, mesh: TriangleMesh, job: Job, load: TongueLoad, sc
     )
 
 
-def _rank(option: PrintOption) -> tuple[bool, float]:
-    """What does not fit comes last, the one that is nearest to it first."""
-    return not option.fit.fits, option.cost if option.fit.fits else option.fit.fill
+def _rank(option: PrintOption) -> tuple[bool, bool, float]:
+    """What does not fit comes last, the one that is nearest to it first; what is weak comes behind what is not."""
+    if not option.fit.fits:
+        return True, False, option.fit.fill
+    return False, option.is_weak, option.cost
 
 
 def _reason(fit: PrintFit, layers: LayerStrength, support: float, contact: float) -> str:

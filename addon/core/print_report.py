@@ -72,16 +72,12 @@ def print_cautions(job: Job, plans: Sequence[PrintPlan]) -> list[str]:
     )
     for plan in plans:
         layers = plan.option.layers
-        if layers.kept < _WEAK:
+        if plan.option.is_weak:
             said.append(
                 f"The {plan.piece} piece, printed {plan.option.name}, has layers across the pull at station "
                 f"{round(layers.station_deg):+d}: it keeps {100.0 * layers.kept:.0f} % of the strength there; mind it on the bike."
             )
     return said
-
-
-_WEAK = 0.75
-"""Share of strength under which a caution is due; our choice."""
 
 
 def _option(option: PrintOption) -> dict[str, Any]:

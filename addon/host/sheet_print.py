@@ -19,6 +19,7 @@ from .sheet_flow import GRAY, MARGIN, SMALL, TEXT, WIDTH, Column, SheetFlow
 _FIELD = (86.0, 56.0)
 _PLATE = 3.0
 _NOTE = 1.6
+_SHOWN = 6
 _A, _B = np.radians(30.0), np.radians(24.0)
 _EYE = np.array(
     [
@@ -110,6 +111,7 @@ def _options(flow: SheetFlow, plan: PrintPlan, piece: Mapping[str, Any]) -> None
             f"{option['hours']:.1f}",
         )
         for index, option in enumerate(piece["options"])
+        if index < _SHOWN or index == piece["picked"]
     ]
     columns = (
         Column("orientation", 50.0),

@@ -132,9 +132,9 @@ def test_options_differ_and_are_ranked(plan: PrintPlan) -> None:
     assert len(plan.options) >= 4 and cosines.max() < np.cos(np.radians(20.0))
     fitting = [option for option in plan.options if option.fit.fits]
     assert plan.options[: len(fitting)] == tuple(fitting)
-    costs = [option.cost for option in fitting]
-    assert costs == sorted(costs)
-    assert {option.layers.kept >= 0.5 - 1e-9 for option in plan.options} == {True}
+    ranks = [(option.layers.kept < 0.75, option.cost) for option in fitting]
+    assert ranks == sorted(ranks) and len({weak for weak, _ in ranks}) == 2
+    assert min(option.layers.kept for option in plan.options) >= 0.5 - 1e-9
 
 
 def test_an_arc_on_its_side_has_layers_along_the_pull_and_one_on_its_end_has_not(plan: PrintPlan) -> None:

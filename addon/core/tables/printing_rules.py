@@ -25,6 +25,10 @@ BRIM_CONTACT_MM2 = 300.0
 """A part that stands on less gets a brim; our choice."""
 
 
+LEAST_STRENGTH_KEPT = 0.75
+"""A way to print that keeps less of the strength at the weakest place ranks behind, and gets a caution; our choice."""
+
+
 def layer_height(nozzle: float) -> float:
     """Height of a layer, mm."""
     return LAYER_SHARE * nozzle
