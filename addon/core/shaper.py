@@ -55,6 +55,7 @@ class Shaped:
     stencil : of its topology; skin : (p, 3) float, mm; excess : (p,) float, mm over what is required; limit : (p,) int, the
     limit that is nearest to being broken
     worst : the least excess; clear : it is not under -TOLERANCES.clear
+    settled : False if a further step with this very cage may come nearer to what was asked for
     """
 
     cage: Cage
@@ -65,6 +66,7 @@ class Shaped:
     limit: Index
     worst: Worst
     clear: bool
+    settled: bool
 
 
 class Shaper:
@@ -86,7 +88,7 @@ class Shaper:
         self._skin: Array | None = None
         self._catch_ups = 0
         self._field: ClearanceField | None = None
-        self._remembered: OrderedDict[bytes, Array] = OrderedDict()
+        self._remembered: OrderedDict[bytes, tuple[ClearanceField, Array]] = OrderedDict()
         self._recall = False
 
     def recall(self) -> None:
@@ -127,7 +129,8 @@ class Shaper:
         clear = worst.excess_mm >= -TOLERANCES.clear
         self._last, self._exact = (cage if exact is not None else None), exact
         self._field, self._recall = field, False
-        return Shaped(cage, bool((points != asked.points).any()), stencil, skin, excess, limit, worst, clear)
+        settled = exact is None or self._catch_ups == 0 or self._left == 0.0
+        return Shaped(cage, bool((points != asked.points).any()), stencil, skin, excess, limit, worst, clear, settled)
 
     def _on_its_side(self, asked: Cage) -> Cage:
         """What is asked, with points of the mirror plane on it as before, and no other point across it."""
@@ -152,14 +155,17 @@ class Shaper:
         return asked
 
     def _leash(self, asked: Cage) -> float:
-        """How far the skin may move in this step, mm: what a request allows, less what was used in catching up with it."""
+        """How far the skin may move in this step, mm: what a request allows, less what was used in catching up with it.
+
+        What undo or redo brings back may be far from where the cage is.
+        """
         before = self._asked
         if before is not asked:
             if before is not None and before.topology.key == asked.topology.key:
                 stride = float(np.linalg.norm(asked.points - before.points, axis=1).max())
                 self._stride = stride or self._stride
             self._asked, self._catch_ups = asked, _MOST_CATCH_UPS
-            self._left = LEASH * self._stride
+            self._left = np.inf if self._recall else LEASH * self._stride
         return self._left
 
     def _with_margin(self, field: ClearanceField) -> ClearanceField:
@@ -174,7 +180,7 @@ class Shaper:
     ) -> Array | None:
         """The clear cage points nearest to those asked for, before they are rounded for the host; None if none was found."""
         key = _digest(asked)
-        known = self._remembered.get(key) if self._recall else None
+        known = self._recalled(key, field)
         if known is not None and _is_clear(known, stencil, field):
             self._asked, self._catch_ups = asked, 0
             return known
@@ -199,13 +205,14 @@ class Shaper:
             if result.settled:
                 self._catch_ups = 0
         elif _is_clear(asked.points, stencil, field):
+            self._catch_ups = 0
             return asked.points
         else:
             found = self._made_clear(asked, stencil, field, seat)
             if found is None:
                 return None
             points = found
-        self._remember(key, points)
+        self._remember(key, field, points)
         return points
 
     def _made_clear(self, asked: Cage, stencil: SkinStencil, field: ClearanceField, seat: SeatRows | None) -> Array | None:
@@ -234,8 +241,13 @@ class Shaper:
         same_field = self._margin is not None and self._field is self._margin[0]
         return exact if same_field or _is_clear(exact, stencil, field) else None
 
-    def _remember(self, key: bytes, points: Array) -> None:
-        self._remembered[key] = points
+    def _recalled(self, key: bytes, field: ClearanceField) -> Array | None:
+        """Where the same request ended in the same field, if the step comes from undo or redo."""
+        known = self._remembered.get(key) if self._recall else None
+        return known[1] if known is not None and known[0] is field else None
+
+    def _remember(self, key: bytes, field: ClearanceField, points: Array) -> None:
+        self._remembered[key] = (field, points)
         self._remembered.move_to_end(key)
         while len(self._remembered) > _REMEMBERED:
             self._remembered.popitem(last=False)

@@ -51,7 +51,8 @@ def cage_object_problems(ob: bpy.types.Object) -> list[CageObjectProblem]:
 
 def is_in_scene(ob: bpy.types.Object, scene: bpy.types.Scene) -> bool:
     """False once the object was deleted from the scene, though the file still holds it."""
-    return bool(scene.objects.get(ob.name) == ob)
+    # a linked object may have the name of one of this file
+    return bool(scene.objects.get(ob.name) == ob) or any(item == ob for item in scene.objects)
 
 
 def missing_in_scene(ob: bpy.types.Object) -> CageObjectProblem:

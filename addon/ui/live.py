@@ -16,7 +16,7 @@ from ..host.cage_object_problems import (
     missing_in_scene,
     object_problems,
 )
-from . import rest_timer, session
+from . import catch_up_timer, rest_timer, session
 from .settings import settings_of
 
 
@@ -44,13 +44,19 @@ def live_step(scene: bpy.types.Scene, *, hold: Hold | None = None, budget_s: flo
         seat = session.seat_rows(state, read_seat(ob)) if settings.hold_seat else None
         shaper = _shaper(state, ob, state.facts.job.cage.level)
         shaped = shaper.step(cage, state.facts.field, hold, seat=seat, budget_s=budget_s)
+        moved_back = shaped.moved_back
+        while not shaped.settled and (bpy.app.background or budget_s is None):  # where no timer goes on with it
+            shaped = shaper.step(shaped.cage, state.facts.field, hold, seat=seat, budget_s=budget_s)
+            moved_back = moved_back or shaped.moved_back
     except (CageError, ValueError) as error:
         _show_nothing(state, [CageObjectProblem("no_skin", str(error))])
         return state
     state.shaped, state.problems, state.at_rest = shaped, tuple(problems), None
     state.version += 1
     rest_timer.start(scene)
-    if shaped.moved_back:
+    if not shaped.settled:
+        catch_up_timer.start(scene)
+    if moved_back:
         with session.OwnChange():
             write_points(ob, shaped.cage.points)
     return state

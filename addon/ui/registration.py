@@ -6,6 +6,7 @@ from __future__ import annotations
 import bpy
 
 from . import (
+    catch_up_timer,
     cursor_gizmo,
     finish_operators,
     half_operator,
@@ -40,7 +41,7 @@ CLASSES: tuple[type, ...] = (
     FENDERWRIGHT_PT_safety,
 )
 
-_HOOKED = (shaping_panel, map_overlay, view_overlay, rest_timer, handlers)
+_HOOKED = (shaping_panel, map_overlay, view_overlay, rest_timer, catch_up_timer, handlers)
 """Modules that hang something of theirs on the host."""
 
 

@@ -117,9 +117,12 @@ def run(operator: Callable[..., set[str]], **properties: object) -> bool:
 
 
 def update() -> None:
-    """What a host with a window does by itself: update until handlers have written all that they have to."""
-    for _ in range(3):
+    """What a host with a window does by itself: update until handlers have no more to write."""
+    for _ in range(40):
         bpy.context.view_layer.update()
+        shaped = state().shaped
+        if shaped is None or not shaped.moved_back:
+            return
 
 
 def stops() -> list[str]:
