@@ -14,11 +14,15 @@ from .arrays import Array, frozen
 
 @dataclass(frozen=True, eq=False)
 class Stroke:
-    """A polyline. points : (n, 2) float, mm; width : of the line on paper, mm; dashed : for what is not to be cut or held"""
+    """A polyline. points : (n, 2) float, mm; width : of the line on paper, mm; dashed : for what is not to be cut or held
+
+    measured : True for what is measured, and for what is held to measure it
+    """
 
     points: Array
     width: float = 0.3
     dashed: bool = False
+    measured: bool = False
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "points", frozen(np.asarray(self.points, dtype=np.float64).reshape(-1, 2)))
@@ -53,13 +57,21 @@ class Drawing:
         return np.stack([everything.min(axis=0), everything.max(axis=0)])
 
 
-def circle(center: ArrayLike, radius: float, *, begin_deg: float = 0.0, end_deg: float = 360.0, width: float = 0.3) -> Stroke:
+def circle(
+    center: ArrayLike,
+    radius: float,
+    *,
+    begin_deg: float = 0.0,
+    end_deg: float = 360.0,
+    width: float = 0.3,
+    measured: bool = False,
+) -> Stroke:
     """Arc or circle, counterclockwise from the x axis, chords under 0.02 mm off."""
     turn = np.radians(end_deg - begin_deg)
     # Multiples of four, so that a full circle is as wide and high as its diameter.
     steps = 4 * max(int(np.ceil(abs(turn) / (8.0 * np.sqrt(2.0 * 0.02 / max(radius, 0.02))))), 2)
     angle = np.radians(begin_deg) + np.linspace(0.0, turn, steps + 1)
-    return Stroke(np.asarray(center) + radius * np.column_stack([np.cos(angle), np.sin(angle)]), width)
+    return Stroke(np.asarray(center) + radius * np.column_stack([np.cos(angle), np.sin(angle)]), width, measured=measured)
 
 
 def cross(center: ArrayLike, reach: float) -> tuple[Stroke, Stroke]:
@@ -80,8 +92,8 @@ def dimension(
     along = (b - a) / np.hypot(*(b - a))
     left = np.array([-along[1], along[0]])
     heads = [
-        Stroke(np.array([tip + head * (way + 0.35 * left), tip, tip + head * (way - 0.35 * left)]), 0.25)
+        Stroke(np.array([tip + head * (way + 0.35 * left), tip, tip + head * (way - 0.35 * left)]), 0.25, measured=True)
         for tip, way in ((a, along), (b, -along))
     ]
     x, y = (0.5 * (a + b) + aside * left).tolist()
-    return (Stroke(np.array([a, b]), 0.25), *heads), Mark(text, (x, y))
+    return (Stroke(np.array([a, b]), 0.25, measured=True), *heads), Mark(text, (x, y))

@@ -8,23 +8,41 @@ from collections.abc import Callable
 import numpy as np
 
 from .arrays import Array
+from .cross_checks import height_over_tire
 from .drawing import Drawing, Mark, Stroke, circle, dimension
+from .errors import JobError
 from .job_sheet import Job
 from .job_tire import job_tire_size, static_radius, static_width
 from .mount import MountFrame, mount_frame
+from .tables.hand_readings import MM_PER_INCH
 from .tire_profile import tire_profile
 
-READINGS = ("height", "ahead", "tilt", "radius", "circumference", "ground_radius", "width", "profile")
+READINGS = (
+    "height",
+    "ahead",
+    "tilt",
+    "radius",
+    "circumference",
+    "ground_radius",
+    "width",
+    "rim_width",
+    "axle_to_face",
+    "height_ahead",
+    "profile",
+)
 """Names of the readings that have a drawing."""
 
 
-def reading_drawing(job: Job, name: str) -> Drawing:
+def reading_drawing(job: Job, name: str, *, second_at: float = 60.0) -> Drawing:
     """The drawing for one of READINGS; side views show the bike's front to the right, front views the rider's left there.
 
-    Raises ValueError for another name.
+    second_at : how far ahead of the pattern center the second height is read, mm
+    Raises ValueError for another name, JobError if the second height would miss the tire.
     """
     if name not in _DRAWN:
         raise ValueError(f"name: {name!r}, allowed is {', '.join(READINGS)}")
+    if name == "height_ahead":
+        return _height_ahead(job, second_at)
     return _DRAWN[name](job)
 
 
@@ -75,9 +93,9 @@ def _tilt(job: Job) -> Drawing:
     strokes, marks, frame, _ = _side(job)
     start = _flat(frame.origin)
     level = Stroke(np.array([start, start + [120.0, 0.0]]), 0.2, True)
-    along = Stroke(np.array([start, start + 120.0 * _flat(frame.forward)]), 0.3)
+    along = Stroke(np.array([start, start + 120.0 * _flat(frame.forward)]), 0.3, measured=True)
     turn = job.mount.tilt if abs(job.mount.tilt) > 0.5 else 5.0
-    arc = circle(start, 100.0, begin_deg=min(0.0, turn), end_deg=max(0.0, turn))
+    arc = circle(start, 100.0, begin_deg=min(0.0, turn), end_deg=max(0.0, turn), measured=True)
     at = (float(start[0]) + 135.0, float(start[1]) + 12.0)
     return Drawing(
         "tilt", "Tilt of the mount face", (*strokes, level, along, arc), (*marks, Mark("tilt", at, 5.0)),
@@ -97,7 +115,7 @@ def _radius(job: Job) -> Drawing:
 
 def _circumference(job: Job) -> Drawing:
     strokes, marks, _, radius = _side(job)
-    tape = circle((0.0, 0.0), radius + 6.0, begin_deg=-80.0, end_deg=275.0, width=0.8)
+    tape = circle((0.0, 0.0), radius + 6.0, begin_deg=-80.0, end_deg=275.0, width=0.8, measured=True)
     return Drawing(
         "circumference", "Circumference", (*strokes, tape), (*marks, Mark("tape", (0.0, radius + 16.0), 5.0)),
         (("A steel tape or a paper strip once round the tire, on the middle of the tread, wheel off the ground and at riding "
@@ -130,7 +148,7 @@ def _front(job: Job) -> tuple[list[Stroke], float, float]:
 
 def _width(job: Job) -> Drawing:
     strokes, half, low = _front(job)
-    jaws = [Stroke(np.array([[s * half, low - 6.0], [s * half, 26.0]]), 0.8) for s in (-1.0, 1.0)]
+    jaws = [Stroke(np.array([[s * half, low - 6.0], [s * half, 26.0]]), 0.8, measured=True) for s in (-1.0, 1.0)]
     lines, mark = dimension((-half, 22.0), (half, 22.0), "width", aside=6.0)
     return Drawing(
         "width", "Widest width", (*strokes, *jaws, *lines), (Mark(mark.text, mark.at, 5.0),),
@@ -138,9 +156,55 @@ def _width(job: Job) -> Drawing:
     )  # fmt: skip
 
 
+def _rim_width(job: Job) -> Drawing:
+    """The rim as a channel under the tire; its width as stated, else a share of the tire's."""
+    strokes, _, _ = _front(job)
+    height = job_tire_size(job).section_height_mm
+    half = 0.5 * job.tire.rim_width_in * MM_PER_INCH if job.tire.rim_width_in else 0.36 * static_width(job)
+    lip, well, depth = 15.0, 0.6 * half, 24.0
+    side = np.array([[half, lip - height], [half, -height], [well, -height], [well, -height - depth]])
+    rim = Stroke(np.concatenate([side, side[::-1] * [-1.0, 1.0]]), 0.6)
+    low = -height - depth - 14.0
+    jaws = [Stroke(np.array([[s * half, low - 8.0], [s * half, -height - 4.0]]), 0.8, measured=True) for s in (-1.0, 1.0)]
+    lines, mark = dimension((-half, low), (half, low), "rim width", aside=-8.0)
+    return Drawing(
+        "rim_width", "Rim width", (*strokes, rim, *jaws, *lines), (Mark(mark.text, mark.at, 5.0),),
+        (("Between the flanges of the rim, on the inside, where the beads of the tire sit; with the tire on, take the outside "
+         "of the flanges and subtract their thickness, or read the figure that is cast into the rim."),),
+    )  # fmt: skip
+
+
+def _axle_to_face(job: Job) -> Drawing:
+    strokes, marks, frame, _ = _side(job)
+    foot = frame.origin - float(frame.origin @ frame.up) * frame.up
+    line, mark = dimension([0.0, 0.0], _flat(frame.up * float(frame.origin @ frame.up)).tolist(), "axle to face", aside=48.0, head=8.0)
+    shift = np.stack([_flat(foot), _flat(frame.origin)])
+    square = Stroke(shift, 0.2, True)
+    return Drawing(
+        "axle_to_face", "Axle to mount face", (*strokes, square, *line), (*marks, Mark(mark.text, mark.at, 5.0)),
+        (("From the middle of the axle to the plane of the mount face, square to the face, past the hub; a straight edge held "
+         "along the face carries the plane out beside the tire. A check only."),),
+    )  # fmt: skip
+
+
+def _height_ahead(job: Job, along: float = 60.0) -> Drawing:
+    strokes, marks, frame, radius = _side(job)
+    height = height_over_tire(radius, frame.height, job.mount.ahead, job.mount.tilt, along)
+    if not np.isfinite(height):
+        raise JobError("height_ahead", f"{along:g} mm ahead of the pattern center lies past the tire: take it nearer")
+    place = frame.origin + along * frame.forward
+    edge = Stroke(np.array([_flat(frame.origin), _flat(place)]), 0.8, measured=True)
+    lines, mark = dimension(_flat(place - height * frame.up).tolist(), _flat(place).tolist(), "second height", aside=-44.0, head=6.0)
+    return Drawing(
+        "height_ahead", "Height ahead of the pattern center", (*strokes, edge, *lines), (*marks, Mark(mark.text, mark.at, 5.0)),
+        (f"As the mount height, but {along:g} mm ahead of the pattern center along the face (a straight edge carries it on).",
+         "Two heights over a known circle tell the tilt better than a level on a short face. A check only."),
+    )  # fmt: skip
+
+
 def _profile(job: Job) -> Drawing:
     strokes, half, low = _front(job)
-    rule = Stroke(np.array([[-half - 15.0, 0.0], [half + 15.0, 0.0]]), 0.8)
+    rule = Stroke(np.array([[-half - 15.0, 0.0], [half + 15.0, 0.0]]), 0.8, measured=True)
     points = np.array(tire_profile(job).static) - [0.0, static_radius(job)]
     x = 0.7 * half
     y = float(np.interp(x, points[:, 0], points[:, 1]))
@@ -163,5 +227,8 @@ _DRAWN: dict[str, Callable[[Job], Drawing]] = {
     "circumference": _circumference,
     "ground_radius": _ground_radius,
     "width": _width,
+    "rim_width": _rim_width,
+    "axle_to_face": _axle_to_face,
+    "height_ahead": _height_ahead,
     "profile": _profile,
 }

@@ -26,3 +26,20 @@ WIDTH_BELOW_NOMINAL = 0.07
 """A section may be this part narrower than its nominal width: from memory [M]; R75 sets no lower limit [M]."""
 WIDTH_PER_RIM = 0.4
 """Millimeters of section width for a millimeter of rim width: ISO 5751-2:2010, 5.2 [S]."""
+
+SINGLE_READING: dict[str, tuple[float, float]] = {
+    "height": (0.5, 1.0),
+    "ahead": (1.0, 1.0),
+    "tilt": (0.3, 0.1),
+    "radius": (1.0, 1.0),
+    "circumference": (1.5, 1.0),
+    "ground_radius": (1.0, 1.0),
+    "width": (0.3, 0.1),
+    "rim_width": (0.5, 0.1),
+    "axle_to_face": (1.0, 1.0),
+    "height_ahead": (0.5, 1.0),
+}
+"""Standard deviation of one reading, and the smallest division of what it is taken with: tape, calipers, or a level with
+angles; mm, for the tilt degrees [J]."""
+MM_PER_INCH = 25.4
+"""International yard and pound agreement of 1959, exact [S]."""
