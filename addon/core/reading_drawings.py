@@ -33,15 +33,15 @@ READINGS = (
 """Names of the readings that have a drawing."""
 
 
-def reading_drawing(job: Job, name: str, *, second_at: float = 60.0) -> Drawing:
+def reading_drawing(job: Job, name: str, *, second_at: float | None = None) -> Drawing:
     """The drawing for one of READINGS; side views show the bike's front to the right, front views the rider's left there.
 
-    second_at : how far ahead of the pattern center the second height is read, mm
+    second_at : how far ahead of the pattern center the second height is read, mm; None for a usual place
     Raises ValueError for another name, JobError if the second height would miss the tire.
     """
     if name not in _DRAWN:
         raise ValueError(f"name: {name!r}, allowed is {', '.join(READINGS)}")
-    if name == "height_ahead":
+    if name == "height_ahead" and second_at is not None:
         return _height_ahead(job, second_at)
     return _DRAWN[name](job)
 
@@ -187,17 +187,24 @@ def _axle_to_face(job: Job) -> Drawing:
     )  # fmt: skip
 
 
-def _height_ahead(job: Job, along: float = 60.0) -> Drawing:
+def _height_ahead(job: Job, along: float | None = None) -> Drawing:
     strokes, marks, frame, radius = _side(job)
-    height = height_over_tire(radius, frame.height, job.mount.ahead, job.mount.tilt, along)
+
+    def height_at(place: float) -> float:
+        return height_over_tire(radius, frame.height, job.mount.ahead, job.mount.tilt, place)
+
+    if along is None:
+        along = next((place for place in (_SECOND_AT, -_SECOND_AT) if np.isfinite(height_at(place))), _SECOND_AT)
+    height = height_at(along)
+    where = f"{abs(along):g} mm {'ahead of' if along >= 0.0 else 'behind'} the pattern center"
     if not np.isfinite(height):
-        raise JobError("height_ahead", f"{along:g} mm ahead of the pattern center lies past the tire: take it nearer")
+        raise JobError("height_ahead", f"{where} lies past the tire: take it nearer")
     place = frame.origin + along * frame.forward
     edge = Stroke(np.array([_flat(frame.origin), _flat(place)]), 0.8, measured=True)
     lines, mark = dimension(_flat(place - height * frame.up).tolist(), _flat(place).tolist(), "second height", aside=-44.0, head=6.0)
     return Drawing(
-        "height_ahead", "Height ahead of the pattern center", (*strokes, edge, *lines), (*marks, Mark(mark.text, mark.at, 5.0)),
-        (f"As the mount height, but {along:g} mm ahead of the pattern center along the face (a straight edge carries it on).",
+        "height_ahead", "Second height", (*strokes, edge, *lines), (*marks, Mark(mark.text, mark.at, 5.0)),
+        (f"As the mount height, but {where}, along the face (a straight edge carries it on).",
          "Two heights over a known circle tell the tilt better than a level on a short face. A check only."),
     )  # fmt: skip
 
@@ -218,6 +225,8 @@ def _profile(job: Job) -> Drawing:
          "place. Or a contour gauge held square to the tread, drawn round on paper."),),
     )  # fmt: skip
 
+
+_SECOND_AT = 60.0
 
 _DRAWN: dict[str, Callable[[Job], Drawing]] = {
     "height": _height,

@@ -27,6 +27,7 @@ from ..core.solid.triangle_mesh import TriangleMesh
 from ..core.wheel_axes import station_of
 from .atomic_output import atomic_output
 from .paper import write_paper
+from .steps import Steps, run_steps
 from .stl_file import write_stl
 from .three_mf_file import PrintPart, ThreeMfUnavailableError, write_three_mf
 from .united_mesh import united_mesh
@@ -39,35 +40,51 @@ _FORMER = ("*.stl", "gauges.3mf", "gauges_*.pdf", "readings_*.pdf", POINTS_FILE)
 
 @dataclass(frozen=True, eq=False)
 class GaugeFiles:
-    """names : files written, in their folder. cautions : sentences for the builder"""
+    """names : files written, in their folder. cautions : sentences for the builder
+
+    meshes : (title, mesh) of each gauge, wheel axes. record : what POINTS_FILE holds
+    """
 
     names: tuple[str, ...]
     cautions: tuple[str, ...]
+    meshes: tuple[tuple[str, TriangleMesh], ...]
+    record: dict[str, Any]
 
 
 def write_gauges(
     job: Job, skin: Skin, folder: Path, *, stations: Sequence[float] | None = None, width: float = 12.0, date: str | None = None
 ) -> GaugeFiles:
+    """Write the gauges of a job into a folder, at once; see gauge_steps."""
+    return run_steps(gauge_steps(job, skin, folder, stations=stations, width=width, date=date))
+
+
+def gauge_steps(
+    job: Job, skin: Skin, folder: Path, *, stations: Sequence[float] | None = None, width: float = 12.0, date: str | None = None
+) -> Steps[GaugeFiles]:
     """Write tire comb, drilling gauge and a crown strip at each station into a folder, and the same three as paper.
 
     skin : whole or half skin of the job's cage. stations : degrees; None for one at the mount and one to each side of it
     width : of the strips, 10 to 15 mm. date : for the labels, ISO 8601; None for today
     STL in wheel axes, 3MF in print position; PDF for A4 and Letter; gauges.json holds the reading points for feedback.
     Raises JobError or ShapeError with a sentence if a gauge cannot be made, OSError if a file cannot be written; the folder is
-    then as it was.
+    then as it was, also if the steps are given up.
     """
     date = datetime.date.today().isoformat() if date is None else date
     whole = full_skin(skin)
     sheet = sheet_of_quads(whole.points, whole.normals, whole.quads)
     frame = mount_frame(job)
     stations = usual_stations(job, sheet) if stations is None else tuple(float(station) for station in stations)
+    yield "Tire comb and drilling gauge"
     gauges = [tire_comb(job, date), drilling_gauge(job, frame, date)]
     for station in stations:
+        yield f"Crown strip at station {station:+g}"
         gauges += crown_strip(job, frame, sheet, station, date, width)
     cautions = [sentence for gauge in gauges for sentence in gauge.cautions]
+    record = points_record(job, gauges, date)
     with atomic_output(folder, _FORMER) as new:
         parts = []
         for gauge in gauges:
+            yield f"{gauge.title} in one piece"
             mesh = gauge_mesh(gauge)
             write_stl(new / f"{gauge.name}.stl", mesh)
             parts.append(PrintPart(f"{job.name} {gauge.title}", mesh, gauge.to_print))
@@ -75,10 +92,12 @@ def write_gauges(
             write_three_mf(new / "gauges.3mf", parts)
         except ThreeMfUnavailableError as error:
             cautions.append(f"There is no gauges.3mf: {error}")
+        yield "Paper templates"
         _write_papers(job, sheet, stations, gauges, new, date)
-        (new / POINTS_FILE).write_text(json.dumps(points_record(job, gauges, date), indent=1) + "\n", encoding="utf-8")
+        (new / POINTS_FILE).write_text(json.dumps(record, indent=1) + "\n", encoding="utf-8")
         names = tuple(sorted(path.name for path in new.iterdir()))
-    return GaugeFiles(names, tuple(cautions))
+    meshes = tuple((gauge.title, part.mesh) for gauge, part in zip(gauges, parts, strict=True))
+    return GaugeFiles(names, tuple(cautions), meshes, record)
 
 
 def gauge_mesh(gauge: Gauge) -> TriangleMesh:

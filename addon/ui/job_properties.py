@@ -102,12 +102,17 @@ def _property(item: Field[Any], label: str, tooltip: str, update: Update) -> Any
 
 def read_job(settings: Any) -> Job:
     """The job that the properties state. Raises JobError if it is not a possible one."""
-    data: dict[str, object] = {"name": settings.name_of_job or "fender"}
+    return parse_job(job_data(settings))
+
+
+def job_data(settings: Any) -> dict[str, Any]:
+    """What the properties state, as the tables of a sheet; it need not be complete or possible."""
+    data: dict[str, Any] = {"name": settings.name_of_job or "fender"}
     for section, owner in SECTIONS.items():
         if section != "laminate" or settings.use_laminate:
             data[section] = _read_section(section, owner, getattr(settings, section))
     data["keepout"] = [_read_keepout(group) for group in settings.keepouts]
-    return parse_job(data)
+    return data
 
 
 def _read_section(section: str, owner: type[Any], group: Any) -> dict[str, object]:
