@@ -96,8 +96,8 @@ def _mount_cautions(job: Job) -> list[str]:
     if mount.side == "under":
         head, washer = BUTTON_HEAD[mount.thread], PLAIN_WASHER[mount.thread]
         said.append(
-            f"Screw heads on the inside take up clearance: a button head (ISO 7380) {mount.thread} with washer stands "
-            f"{head.height + washer.thickness:.1f} mm proud of the inner face; put the heads outside or allow for them."
+            f"Screws on the inside take up clearance: keep the nuts outside and use low heads inside; a button head (ISO 7380) "
+            f"{mount.thread} with washer stands {head.height + washer.thickness:.1f} mm proud of the inner face."
         )
     if mount.side == "over" and mount.plate is not None:
         said.append(
