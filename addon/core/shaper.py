@@ -35,6 +35,8 @@ _REMEMBERED = 4096
 _ROUNDING_MM = 2e-4
 """More than 32 bits take from a clearance: half a unit in the last place at 2 m is 6e-5 mm."""
 _MOST_CATCH_UPS = 30
+_LEAST_WAY_MM = 0.01
+"""A step that moves the skin less has made up for all that can be seen."""
 SHORT_OF_PLANE_MM = 0.5
 """Points of a half that are dragged across the mirror plane stop this far before it, mm."""
 
@@ -87,6 +89,7 @@ class Shaper:
         self._left = 0.0
         self._skin: Array | None = None
         self._catch_ups = 0
+        self._in_time = True
         self._field: ClearanceField | None = None
         self._remembered: OrderedDict[bytes, tuple[ClearanceField, Array]] = OrderedDict()
         self._recall = False
@@ -114,14 +117,17 @@ class Shaper:
         budget_s : see guard; None for no bound
         Raises CageError if the cage has no skin.
         """
-        wish = self._catch_up(self._on_its_side(asked)) if hold is Hold.HOLD else asked
+        wish = self._wish(asked) if hold is Hold.HOLD else asked
         stencil = self._stencils.get(wish.topology, self.level)
         exact = self._held(wish, stencil, self._with_margin(field), seat, budget_s) if hold is Hold.HOLD else None
         points = asked.points if hold is not Hold.HOLD else _as_host(wish.points if exact is None else exact)
         cage = Cage(wish.topology, points)
         skin = stencil.position.apply(points)
         if self._skin is not None and len(self._skin) == len(skin):
-            self._left = max(self._left - float(np.linalg.norm(skin - self._skin, axis=1).max()), 0.0)
+            way = float(np.linalg.norm(skin - self._skin, axis=1).max())
+            self._left = max(self._left - way, 0.0)
+            if way < _LEAST_WAY_MM and self._in_time:
+                self._catch_ups = 0
         self._skin = skin
         excess, limit = field.excess_and_limit(skin)
         index = int(excess.argmin())
@@ -145,26 +151,29 @@ class Shaper:
         points[topology.on_plane, 0] = 0.0
         return Cage(topology, points)
 
-    def _catch_up(self, asked: Cage) -> Cage:
+    def _wish(self, asked: Cage) -> Cage:
         """What the builder asked last, if the host only gives back what we wrote and that was not yet all that can be had."""
         last = self._last
-        is_echo = last is not None and last.topology.key == asked.topology.key and np.array_equal(asked.points, last.points)
-        if is_echo and self._asked is not None and 0 < self._catch_ups:
+        if last is None or not same_faces(last.topology, asked.topology) or not np.array_equal(asked.points, last.points):
+            self._catch_ups = _MOST_CATCH_UPS
+            return self._on_its_side(asked)
+        if self._asked is not None and 0 < self._catch_ups:
             self._catch_ups -= 1
             return self._asked
-        return asked
+        return last
 
     def _leash(self, asked: Cage) -> float:
         """How far the skin may move in this step, mm: what a request allows, less what was used in catching up with it.
 
-        What undo or redo brings back may be far from where the cage is.
+        A request is measured from the one before it, as in a drag, or from where the cage is, as at the start of one, whichever
+        is nearer. What undo or redo brings back may be far from both.
         """
-        before = self._asked
-        if before is not asked:
-            if before is not None and before.topology.key == asked.topology.key:
-                stride = float(np.linalg.norm(asked.points - before.points, axis=1).max())
+        if asked is not self._asked and asked is not self._last:
+            known = [cage for cage in (self._asked, self._last) if cage is not None and cage.topology.key == asked.topology.key]
+            if known:
+                stride = min(float(np.linalg.norm(asked.points - cage.points, axis=1).max()) for cage in known)
                 self._stride = stride or self._stride
-            self._asked, self._catch_ups = asked, _MOST_CATCH_UPS
+            self._asked = asked
             self._left = np.inf if self._recall else LEASH * self._stride
         return self._left
 
@@ -201,7 +210,7 @@ class Shaper:
                 longest_step_mm=None if budget_s is None else leash,
                 cache=self._cache,
             )
-            points = result.points
+            points, self._in_time = result.points, result.rounds > 0
             if result.settled:
                 self._catch_ups = 0
         elif _is_clear(asked.points, stencil, field):

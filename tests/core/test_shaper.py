@@ -236,3 +236,34 @@ def test_drags_with_little_time_neither_break_nor_pop(seed: Seed, job: Job, fiel
             assert np.linalg.norm(shaped.skin - skin, axis=1).max() <= LEASH * stride + 0.01
             skin = shaped.skin
             assert_array_equal(shaped.cage.points[~moved], start.points[~moved])
+
+
+def test_making_up_for_a_short_step_comes_to_an_end_at_what_a_long_one_gives(seed: Seed, field: ClearanceField) -> None:
+    moved = front_points(seed.cage)
+    start = Cage(seed.cage.topology, host_points(seed.cage.points))
+    for depth in (20.0, 60.0, 200.0):
+        points = start.points.copy()
+        points[moved, 2] -= depth
+        shaper = Shaper(3)
+        shaper.step(start, field)
+        shaped = shaper.step(Cage(start.topology, host_points(points)), field, budget_s=10.0)
+        first, steps = shaped, 0
+        while not shaped.settled:
+            assert steps < 40
+            shaped, steps = shaper.step(shaped.cage, field, budget_s=10.0), steps + 1
+            assert shaped.clear
+        left, left_at_first = (np.linalg.norm(step.cage.points - points) for step in (shaped, first))
+        assert left <= left_at_first
+        for _ in range(3):  # and then it stays
+            assert_array_equal(shaper.step(shaped.cage, field, budget_s=10.0).cage.points, shaped.cage.points)
+
+
+def test_undo_of_a_larger_gap_lets_the_cage_back(seed: Seed, job: Job, field: ClearanceField) -> None:
+    shaper = Shaper(3)
+    drag = Dragged(shaper, seed.cage, field)
+    larger = clearance_field(replace(job, clearance=replace(job.clearance, gap=job.clearance.gap + 12.0)))
+    raised = shaper.step(drag.last.cage, larger, budget_s=10.0)
+    assert raised.moved_back
+    shaper.recall()
+    drag.last = shaper.step(drag.start, clearance_field(job), budget_s=10.0)
+    assert_array_equal(drag.settled().cage.points, drag.start.points)
