@@ -88,6 +88,8 @@ class Clearance:
 class Keepout:
     """A further body to stay away from; which of the shape fields are set depends on the kind.
 
+    scallop : mm beyond what is required that the trimmed edge keeps from the body; None if the skin keeps clear by its shape
+
     capsule : a, b, radius. box : center, size, rotation (degrees about x, then y, then z). halfspace : point, normal; the
     body is on the side opposite the normal. mesh : file (relative to the sheet) or object (name in the .blend).
     """
@@ -96,6 +98,7 @@ class Keepout:
     kind: str = _key(Choice(("capsule", "box", "halfspace", "mesh")))
     gap: float = _key(Number(0.0, 150.0), 5.0)
     moves_with: str = _key(Choice(("wheel", "chassis")), "wheel")
+    scallop: float | None = _key(Number(0.0, 150.0), None)
     side: str | None = _key(Choice(("inside", "outside")), None)
     a: tuple[float, float, float] | None = _key(_POINT, None)
     b: tuple[float, float, float] | None = _key(_POINT, None)
@@ -131,6 +134,44 @@ class CageShape:
     columns: int = _key(Whole(2, 12), 4)
     rise: float | None = _key(Number(0.0, 200.0), None)
     level: int = _key(Whole(1, 6), 4)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Trim:
+    """Corners in plan. front_radius, rear_radius : of the tips, None as shaped; corner : where a trimmed edge meets another"""
+
+    front_radius: float | None = _key(Number(1.0, 300.0), None)
+    rear_radius: float | None = _key(Number(1.0, 300.0), None)
+    corner: float = _key(Number(0.0, 100.0), 8.0)
+
+
+@dataclass(frozen=True, kw_only=True)
+class TrimLine:
+    """A line that the finished edge follows, seen in a view; what the seat is in stays.
+
+    points : side (y, z), top (x, y) of the rider's left, for both sides; drop (station, mm below the crown), stations ascending.
+    A line in side or top view is closed if its last point is its first, else it goes on straight past both ends.
+    """
+
+    name: str = _key(Text(60))
+    view: str = _key(Choice(("side", "top", "drop")))
+    points: tuple[tuple[float, float], ...] = _key(Items(Numbers(2, Number(-3000.0, 3000.0, "")), 2, 400, "points"))
+
+
+@dataclass(frozen=True, kw_only=True)
+class Opening:
+    """A slot with round ends, or a circle where length and width are equal, clear of the rim, seen square to the skin.
+
+    station, x : its center; turn : from the way forward to its length, toward the rider's left
+    """
+
+    name: str = _key(Text(60))
+    station: float = _key(Number(-180.0, 180.0, "degrees"))
+    x: float = _key(Number(-300.0, 300.0), 0.0)
+    length: float = _key(Number(1.0, 300.0))
+    width: float = _key(Number(1.0, 300.0))
+    turn: float = _key(Number(-180.0, 180.0, "degrees"), 0.0)
+    sides: str = _key(Choice(("one", "both")), "one")
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -4,30 +4,50 @@
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Mapping
-from dataclasses import Field, dataclass, fields
+from collections.abc import Callable, Mapping
+from dataclasses import MISSING, Field, dataclass, fields
+from itertools import pairwise
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 from .errors import JobError
 from .job_defaults import fill_defaults
-from .job_sections import CageShape, Clearance, Keepout, Laminate, Mount, Printer, Split, Tire, Travel, Wall, Wheel
+from .job_sections import (
+    CageShape,
+    Clearance,
+    Keepout,
+    Laminate,
+    Mount,
+    Opening,
+    Printer,
+    Split,
+    Tire,
+    Travel,
+    Trim,
+    TrimLine,
+    Wall,
+    Wheel,
+)
 from .sheet_keys import Kind, Text, nearest, shown
 
 __all__ = [
     "SCHEMA",
     "SECTIONS",
     "SHAPE_KEYS",
+    "TABLES",
     "CageShape",
     "Clearance",
     "Job",
     "Keepout",
     "Laminate",
     "Mount",
+    "Opening",
     "Printer",
     "Split",
     "Tire",
     "Travel",
+    "Trim",
+    "TrimLine",
     "Wall",
     "Wheel",
     "is_required",
@@ -51,6 +71,9 @@ class Job:
     keepouts: tuple[Keepout, ...]
     travel: Travel
     cage: CageShape
+    trim: Trim
+    trim_lines: tuple[TrimLine, ...]
+    openings: tuple[Opening, ...]
     wall: Wall
     split: Split
     printer: Printer
@@ -64,12 +87,16 @@ SECTIONS: dict[str, type[Any]] = {
     "clearance": Clearance,
     "travel": Travel,
     "cage": CageShape,
+    "trim": Trim,
     "wall": Wall,
     "split": Split,
     "printer": Printer,
     "laminate": Laminate,
 }
-_TOP_KEYS = ("schema", "name", *SECTIONS, "keepout")
+TABLES: dict[str, type[Any]] = {"keepout": Keepout, "trim_line": TrimLine, "opening": Opening}
+"""Sections that the sheet may hold several of; their field in a job is their name with an s."""
+
+_TOP_KEYS = ("schema", "name", *SECTIONS, *TABLES)
 _MUST_STATE = (
     ("tire", "size"),
     ("mount", "height"),
@@ -78,6 +105,9 @@ _MUST_STATE = (
     ("clearance", "gap"),
     ("wall", "thickness"),
 )
+_THINGS = {"keepout": "keep-out", "trim_line": "line", "opening": "opening"}
+_Named = TypeVar("_Named", Keepout, TrimLine, Opening)
+
 SHAPE_KEYS: dict[str, tuple[frozenset[str], frozenset[str]]] = {
     "capsule": (frozenset({"a", "b", "radius"}), frozenset()),
     "box": (frozenset({"center", "size"}), frozenset({"rotation"})),
@@ -88,8 +118,8 @@ SHAPE_KEYS: dict[str, tuple[frozenset[str], frozenset[str]]] = {
 
 
 def is_required(section: str, key: str) -> bool:
-    """True if every sheet must state the key of the section ("keepout" for a keep-out)."""
-    return (section, key) in _MUST_STATE or section == "keepout" and key in ("name", "kind")
+    """True if every sheet must state the key of the section or table."""
+    return (section, key) in _MUST_STATE or key in _required_keys(section)
 
 
 def parse_job(data: Mapping[str, object]) -> Job:
@@ -112,7 +142,9 @@ def parse_job(data: Mapping[str, object]) -> Job:
         _require("laminate", read["laminate"], ("plies",))
     return Job(
         name=Text(120).read("name", data.get("name", "fender")),
-        keepouts=_keepouts(data.get("keepout", [])),
+        keepouts=_named_tables("keepout", data, _keepout),
+        trim_lines=_named_tables("trim_line", data, _trim_line),
+        openings=_named_tables("opening", data, _opening),
         laminate=Laminate(**read.pop("laminate")) if "laminate" in data else None,
         **{name: SECTIONS[name](**values) for name, values in read.items() if name != "laminate"},
     )
@@ -145,8 +177,10 @@ def job_to_dict(job: Job) -> dict[str, Any]:
         section = getattr(job, name)
         if section is not None:
             data[name] = _written(section)
-    if job.keepouts:
-        data["keepout"] = [_written(keepout) for keepout in job.keepouts]
+    for name in TABLES:
+        tables = getattr(job, f"{name}s")
+        if tables:
+            data[name] = [_written(table) for table in tables]
     return data
 
 
@@ -185,20 +219,52 @@ def _require(prefix: str, values: Mapping[str, object], keys: tuple[str, ...]) -
             raise JobError(f"{prefix}.{key}", "is missing; it must be stated here")
 
 
-def _keepouts(value: object) -> tuple[Keepout, ...]:
+def _required_keys(table: str) -> tuple[str, ...]:
+    """Keys without a default of a table that the sheet may hold several of."""
+    return tuple(item.name for item in fields(TABLES[table]) if item.default is MISSING) if table in TABLES else ()
+
+
+def _named_tables(
+    table: str, data: Mapping[str, object], read: Callable[[str, Mapping[str, object]], _Named]
+) -> tuple[_Named, ...]:
+    value, thing = data.get(table, []), _THINGS[table]
     if not isinstance(value, list | tuple):
-        raise JobError("keepout", f"{shown(value)} is not a list of tables; allowed are sections [[keepout]]")
-    keepouts = tuple(_keepout(f"keepout[{i}]", _table(f"keepout[{i}]", item)) for i, item in enumerate(value))
-    names = [keepout.name for keepout in keepouts]
+        raise JobError(table, f"{shown(value)} is not a list of tables; allowed are sections [[{table}]]")
+    named = tuple(read(f"{table}[{i}]", _table(f"{table}[{i}]", item)) for i, item in enumerate(value))
+    names = [item.name for item in named]
     for i, name in enumerate(names):
         if name in names[:i]:
-            raise JobError(f"keepout[{i}].name", f"{shown(name)} is used twice; each keep-out needs a name of its own")
-    return keepouts
+            raise JobError(f"{table}[{i}].name", f"{shown(name)} is used twice; each {thing} needs a name of its own")
+    return named
+
+
+def _trim_line(prefix: str, table: Mapping[str, object]) -> TrimLine:
+    values = _read_keys(prefix, TrimLine, table)
+    _require(prefix, values, _required_keys("trim_line"))
+    line = TrimLine(**values)
+    for i, (one, two) in enumerate(pairwise(line.points), start=1):
+        if line.view == "drop" and two[0] <= one[0]:
+            what = f"is no station after {one[0]:g}; the stations of a drop line must ascend"
+            raise JobError(f"{prefix}.points[{i}]", f"[{two[0]:g}, {two[1]:g}] {what}")
+        if one == two:
+            raise JobError(f"{prefix}.points[{i}]", f"[{two[0]:g}, {two[1]:g}] is the same as the point before; state it once")
+    if line.view == "drop" and not all(-180.0 <= station <= 180.0 for station, _ in line.points):
+        raise JobError(f"{prefix}.points", "holds a station out of range; allowed are stations from -180 to 180 degrees")
+    return line
+
+
+def _opening(prefix: str, table: Mapping[str, object]) -> Opening:
+    values = _read_keys(prefix, Opening, table)
+    _require(prefix, values, _required_keys("opening"))
+    opening = Opening(**values)
+    if opening.width > opening.length:
+        raise JobError(f"{prefix}.width", f"{opening.width:g} is more than the length of {opening.length:g}; turn the opening")
+    return opening
 
 
 def _keepout(prefix: str, table: Mapping[str, object]) -> Keepout:
     values = _read_keys(prefix, Keepout, table)
-    _require(prefix, values, ("name", "kind"))
+    _require(prefix, values, _required_keys("keepout"))
     kind = values["kind"]
     must, may = SHAPE_KEYS[kind]
     _require(prefix, values, tuple(sorted(must)))

@@ -14,7 +14,7 @@ from typing import Any
 import bpy
 
 from ..core import sheet_keys
-from ..core.job_sheet import SECTIONS, SHAPE_KEYS, Job, Keepout, is_required, job_to_dict, parse_job
+from ..core.job_sheet import SECTIONS, SHAPE_KEYS, TABLES, Job, Keepout, is_required, job_to_dict, parse_job
 from .job_labels import CHOICES, LABELS
 
 Update = Any
@@ -111,7 +111,8 @@ def job_data(settings: Any) -> dict[str, Any]:
     for section, owner in SECTIONS.items():
         if section != "laminate" or settings.use_laminate:
             data[section] = _read_section(section, owner, getattr(settings, section))
-    data["keepout"] = [_read_keepout(group) for group in settings.keepouts]
+    for table in TABLES:
+        data[table] = [_read_table(table, group) for group in getattr(settings, f"{table}s")]
     return data
 
 
@@ -121,10 +122,16 @@ def _read_section(section: str, owner: type[Any], group: Any) -> dict[str, objec
         if is_optional(section, item) and not getattr(group, switch(item.name)):
             continue
         value = _plain(getattr(group, item.name))
-        if is_required(section, item.name) and value in (0.0, "", []):
+        # in a table that there may be several of, 0 is a value as any other
+        missing = ("", []) if section in TABLES else ("", [], 0.0)
+        if is_required(section, item.name) and value in missing:
             continue
         values[item.name] = value
     return values
+
+
+def _read_table(table: str, group: Any) -> dict[str, object]:
+    return _read_keepout(group) if table == "keepout" else _read_section(table, TABLES[table], group)
 
 
 def _read_keepout(group: Any) -> dict[str, object]:
@@ -151,9 +158,11 @@ def write_job(settings: Any, job: Job) -> None:
     settings.use_laminate = job.laminate is not None
     for section, owner in SECTIONS.items():
         _write_section(section, owner, getattr(settings, section), data.get(section, {}))
-    settings.keepouts.clear()
-    for table in data.get("keepout", []):
-        _write_section("keepout", Keepout, settings.keepouts.add(), table)
+    for table, owner in TABLES.items():
+        groups = getattr(settings, f"{table}s")
+        groups.clear()
+        for values in data.get(table, []):
+            _write_section(table, owner, groups.add(), values)
 
 
 def _write_section(section: str, owner: type[Any], group: Any, table: Mapping[str, Any]) -> None:

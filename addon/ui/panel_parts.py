@@ -10,7 +10,7 @@ from typing import Any
 
 import bpy
 
-from ..core.job_sheet import SECTIONS, Keepout
+from ..core.job_sheet import SECTIONS, TABLES
 from .job_properties import is_optional, switch
 
 TAB = "Fenderwright"
@@ -36,7 +36,7 @@ class JobPanel:
 
 def draw_value(layout: bpy.types.UILayout, group: Any, section: str, name: str) -> None:
     """One value of the job; with a switch before it if the sheet may leave it out."""
-    owner = Keepout if section == "keepout" else SECTIONS[section]
+    owner = (SECTIONS | TABLES)[section]
     item = next(item for item in fields(owner) if item.name == name)
     if not is_optional(section, item):
         layout.prop(group, name)

@@ -22,13 +22,13 @@ from . import (
 )
 from .job_properties import FENDERWRIGHT_PG_Pair, FENDERWRIGHT_PG_Word
 from .safety_panel import FENDERWRIGHT_PT_safety
-from .settings import KEEPOUT_CLASS, SECTION_CLASSES, FENDERWRIGHT_PG_Settings
+from .settings import SECTION_CLASSES, TABLE_CLASSES, FENDERWRIGHT_PG_Settings
 
 CLASSES: tuple[type, ...] = (
     FENDERWRIGHT_PG_Pair,
     FENDERWRIGHT_PG_Word,
     *SECTION_CLASSES.values(),
-    KEEPOUT_CLASS,
+    *TABLE_CLASSES.values(),
     FENDERWRIGHT_PG_Settings,
     *sheet_operators.CLASSES,
     *shape_operators.CLASSES,

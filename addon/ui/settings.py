@@ -7,7 +7,7 @@ from typing import Any
 
 import bpy
 
-from ..core.job_sheet import SECTIONS, Keepout
+from ..core.job_sheet import SECTIONS, TABLES
 from . import session
 from .job_properties import section_class
 
@@ -30,10 +30,16 @@ def _is_mesh(settings: bpy.types.PropertyGroup, ob: bpy.types.Object) -> bool:
     return ob.type == "MESH"
 
 
+def _is_curve(settings: bpy.types.PropertyGroup, ob: bpy.types.Object) -> bool:
+    return ob.type == "CURVE"
+
+
 SECTION_CLASSES: dict[str, type[bpy.types.PropertyGroup]] = {
     section: section_class(section, owner, _job_changed) for section, owner in SECTIONS.items()
 }
-KEEPOUT_CLASS = section_class("keepout", Keepout, _job_changed)
+TABLE_CLASSES: dict[str, type[bpy.types.PropertyGroup]] = {
+    table: section_class(table, owner, _job_changed) for table, owner in TABLES.items()
+}
 
 
 class FENDERWRIGHT_PG_Settings(bpy.types.PropertyGroup):
@@ -46,9 +52,20 @@ class FENDERWRIGHT_PG_Settings(bpy.types.PropertyGroup):
         name="Use Laminate", description="A fiberglass part is planned from this print", update=_job_changed
     )
     keepouts: bpy.props.CollectionProperty(  # type: ignore[valid-type]
-        name="Keep-Outs", description="Further bodies to stay away from", type=KEEPOUT_CLASS
+        name="Keep-Outs", description="Further bodies to stay away from", type=TABLE_CLASSES["keepout"]
     )
     active_keepout: bpy.props.IntProperty(name="Active Keep-Out", description="Keep-out that is shown", min=0)  # type: ignore[valid-type]
+    trim_lines: bpy.props.CollectionProperty(  # type: ignore[valid-type]
+        name="Trim Lines", description="Lines that the edge is trimmed to", type=TABLE_CLASSES["trim_line"]
+    )
+    active_trim_line: bpy.props.IntProperty(name="Active Line", description="Line that is shown", min=0)  # type: ignore[valid-type]
+    trim_curve: bpy.props.PointerProperty(  # type: ignore[valid-type]
+        name="Curve", description="Curve object that a line is taken from", type=bpy.types.Object, poll=_is_curve
+    )
+    openings: bpy.props.CollectionProperty(  # type: ignore[valid-type]
+        name="Openings", description="Slots and round openings", type=TABLE_CLASSES["opening"]
+    )
+    active_opening: bpy.props.IntProperty(name="Active Opening", description="Opening that is shown", min=0)  # type: ignore[valid-type]
     cage_object: bpy.props.PointerProperty(  # type: ignore[valid-type]
         name="Cage Object",
         description="Mesh object that is the cage of this job",

@@ -8,9 +8,13 @@ from collections.abc import Callable
 import numpy as np
 
 from ..arrays import Array, Index, Mask
+from .curved_edge import curved_edge
 from .sheet import Sheet, directed_edges
 
 MOST_PASSES = 10
+
+_TIE = 1e-10
+"""How much an edge's place counts beside its length: enough to decide between equal ones only."""
 
 
 def refined(sheet: Sheet, chord: float, thickness: float, face: Callable[[Sheet], tuple[Array, Array]]) -> Sheet:
@@ -28,7 +32,7 @@ def refined(sheet: Sheet, chord: float, thickness: float, face: Callable[[Sheet]
         halve = length * turn > 8.0 * chord
         if not halve.any():
             return sheet
-        sheet = _halved(sheet, pairs, edge_of, halve)
+        sheet = halved(sheet, pairs, edge_of, halve)
     return sheet
 
 
@@ -39,33 +43,27 @@ def unique_edges(triangles: Index, count: int) -> tuple[Index, Index]:
     return np.stack([keys // count, keys % count], axis=1), edge_of.reshape(-1, 3)
 
 
-def _halved(sheet: Sheet, pairs: Index, edge_of: Index, halve: Mask) -> Sheet:
+def halved(sheet: Sheet, pairs: Index, edge_of: Index, halve: Mask) -> Sheet:
+    """The sheet with some of its edges halved, and the longest edges of the triangles that these are in.
+
+    pairs, edge_of : see unique_edges; halve : (e,) bool. New points come after those of the sheet, on the true surface.
+    A sheet that is its own mirror image about x = 0 stays one.
+    """
     length = np.linalg.norm(sheet.points[pairs[:, 1]] - sheet.points[pairs[:, 0]], axis=1)
-    # ties are broken alike in both triangles of an edge
-    first = np.argmax(length[edge_of] + 1e-9 * edge_of / len(pairs), axis=1)
+    # ties are broken alike in both triangles of an edge, and on both sides of the mirror plane
+    x, y, z = np.moveaxis(sheet.points[pairs[:, 0]] + sheet.points[pairs[:, 1]], 1, 0)
+    first = np.argmax((length + _TIE * (np.abs(x) + 0.618 * y + 0.414 * z))[edge_of], axis=1)
     columns = (first[:, None] + np.arange(3)) % 3
     triangles, edge_of = np.take_along_axis(sheet.triangles, columns, axis=1), np.take_along_axis(edge_of, columns, axis=1)
     halve = _with_longest(halve, edge_of, edge_of[:, 0])
     middle_of = np.full(len(pairs), -1)
     middle_of[halve] = len(sheet.points) + np.arange(int(halve.sum()))
-    points, normals = _middles(sheet, pairs[halve])
+    ends = pairs[halve]
+    (p, q), (m, n) = np.moveaxis(sheet.points[ends], 1, 0), np.moveaxis(sheet.normals[ends], 1, 0)
+    points, normals = curved_edge(p, q, m, n, np.full(len(ends), 0.5))
     return Sheet(
         np.concatenate([sheet.points, points]), np.concatenate([sheet.normals, normals]), _cut(triangles, middle_of[edge_of])
     )
-
-
-def _middles(sheet: Sheet, pairs: Index) -> tuple[Array, Array]:
-    p, q = np.moveaxis(sheet.points[pairs], 1, 0)
-    m, n = np.moveaxis(sheet.normals[pairs], 1, 0)
-    edge = q - p
-    rise = np.einsum("ij,ij->i", edge, m)[:, None] * m - np.einsum("ij,ij->i", edge, n)[:, None] * n
-    points = 0.5 * (p + q) - rise / 8.0
-    sum_ = m + n
-    bend = 2.0 * np.einsum("ij,ij->i", edge, sum_) / np.einsum("ij,ij->i", edge, edge)
-    between = sum_ - bend[:, None] * edge
-    between /= np.linalg.norm(between, axis=1, keepdims=True)
-    normals = 0.25 * sum_ + 0.5 * between
-    return points, normals / np.linalg.norm(normals, axis=1, keepdims=True)
 
 
 def _with_longest(halve: Mask, edge_of: Index, longest: Index) -> Mask:

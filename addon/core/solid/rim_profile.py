@@ -37,6 +37,12 @@ def rim_reach(edge: str, thickness: float) -> float:
     return 0.5 * thickness * float(profile[:, 1].max(initial=0.0))
 
 
+def rim_radius(edge: str, thickness: float) -> float:
+    """Radius of the ball about the edge of the wall's middle that holds the rim's section and the wall's end, mm."""
+    profile = rim_profile(edge, thickness, 0.001 * thickness)
+    return 0.5 * thickness * max(1.0, float(np.linalg.norm(profile, axis=1).max(initial=0.0)))
+
+
 def _steps(radius: float, angle: float, chord: float) -> int:
     """Chords over an arc with a sagitta of at most chord: r (1 - cos(step / 2)) <= chord."""
     return max(6, int(np.ceil(angle / (2.0 * np.arccos(max(0.0, 1.0 - chord / radius))))))

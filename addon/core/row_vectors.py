@@ -1,0 +1,14 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Arithmetic of vectors in rows."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from .arrays import Array
+
+
+def unit_rows(vectors: Array) -> Array:
+    """The vectors (n, k) at length 1; a zero vector stays one."""
+    length = np.sqrt(np.square(vectors).sum(axis=1, keepdims=True))
+    return np.asarray(vectors / np.where(length > 0.0, length, 1.0))
