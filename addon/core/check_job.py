@@ -28,6 +28,7 @@ _WIDTH_OFF = 0.35
 
 def check_job(job: Job) -> None:
     """Raise JobError(key, sentence) at the first pair of values of a job that cannot both be right, or cannot be made."""
+    check_trim(job)
     check_measured(job)
     check_profile(job)
     check_bolts(job)
@@ -37,6 +38,20 @@ def check_job(job: Job) -> None:
     check_split(job)
     check_room(job)
     check_bed(job)
+
+
+def check_trim(job: Job) -> None:
+    """Nothing may be asked for that would be left out in silence: trims are read, but not cut yet."""
+    asked = {
+        "trim.front_radius": job.trim.front_radius is not None,
+        "trim.rear_radius": job.trim.rear_radius is not None,
+        "trim_line[0]": bool(job.trim_lines),
+        "opening[0]": bool(job.openings),
+        "keepout.scallop": any(keepout.scallop is not None for keepout in job.keepouts),
+    }
+    for key, is_asked in asked.items():
+        if is_asked:
+            raise JobError(key, "is stated, but this version does not cut trims, openings and scallops; leave it out")
 
 
 def check_measured(job: Job) -> None:
