@@ -29,8 +29,10 @@ class HalfCage:
 
 
 def half_cage(full: Cage, on_plane_mm: float) -> HalfCage:
-    """Keep the faces that reach to x > 0; points of theirs at or across the plane, or near it, are put on it.
+    """Keep the faces that reach to x > 0, cut off at the plane: their points at it or across it are put on it.
 
+    A point across the plane goes to where its edges to the kept side meet the plane, in the mean of them, so that faces keep
+    their corners; one without such edges straight to the plane.
     full : a cage that is not mirrored; on_plane_mm : points this close to x = 0 lie on the plane
     Raises ValueError if no face lies on that side.
     """
@@ -46,7 +48,7 @@ def half_cage(full: Cage, on_plane_mm: float) -> HalfCage:
     number[kept] = np.arange(len(kept))
     points = full.points[kept].copy()
     on_plane = points[:, 0] <= on_plane_mm
-    points[on_plane, 0] = 0.0
+    points[on_plane] = _cut_points(full, faces, on_plane_mm)[kept][on_plane]
     creased = (number[topology.crease_edges] >= 0).all(axis=1)
     half = CageTopology(
         point_count=len(kept),
@@ -61,6 +63,24 @@ def half_cage(full: Cage, on_plane_mm: float) -> HalfCage:
     )
     without, largest = _differences(full.points, on_plane_mm)
     return HalfCage(Cage(half, points), kept, without, largest)
+
+
+def _cut_points(full: Cage, faces: list[Index], on_plane_mm: float) -> Array:
+    """All points (n, 3), those across the plane moved along their edges to it, those near it straight."""
+    points = full.points.copy()
+    edges = np.concatenate([np.column_stack([face, np.roll(face, -1)]) for face in faces])
+    edges = np.unique(np.sort(edges, axis=1), axis=0)
+    edges = np.concatenate([edges, edges[:, ::-1]])
+    a, b = full.points[edges[:, 0]], full.points[edges[:, 1]]
+    crossing = (a[:, 0] < -on_plane_mm) & (b[:, 0] > on_plane_mm)
+    across, a, b = edges[crossing, 0], a[crossing], b[crossing]
+    meeting = a + (a[:, 0] / (a[:, 0] - b[:, 0]))[:, None] * (b - a)
+    count = np.bincount(across, minlength=len(points))
+    for i in range(3):
+        total = np.bincount(across, meeting[:, i], len(points))
+        points[:, i] = np.where(count > 0, total / np.maximum(count, 1), points[:, i])
+    points[points[:, 0] <= on_plane_mm, 0] = 0.0
+    return points
 
 
 def unmirrored(cage: Cage) -> Cage:

@@ -56,3 +56,22 @@ def test_faces_across_the_plane_end_on_it() -> None:
     assert_allclose(np.unique(half.cage.points[:, 0]), [0.0, 20.0, 60.0])
     with pytest.raises(ValueError, match="no face on the rider's left"):
         half_cage(Cage(full_sheet(5).topology, full_sheet(5).points - [200.0, 0.0, 0.0]), 0.01)
+
+
+def test_points_across_the_plane_go_to_where_their_edges_meet_it() -> None:
+    """A tilted flat sheet: what is cut off leaves the rest in its plane, where it was."""
+    full = full_sheet(4)
+    points = full.points.copy()
+    points[:, 0] += 5.0
+    points[:, 2] = 300.0 + 0.3 * points[:, 0] + 0.2 * points[:, 1]
+    half = half_cage(Cage(full.topology, points), 0.01)
+    x, y, z = half.cage.points.T
+    assert_allclose(z, 300.0 + 0.3 * x + 0.2 * y, atol=1e-9)
+    assert_allclose(np.unique(x), [0.0, 25.0, 65.0])
+    assert_array_equal(half.cage.topology.on_plane, x == 0.0)
+
+
+def test_a_corner_with_no_edge_to_the_kept_side_goes_straight_to_the_plane() -> None:
+    points = np.array([[30.0, 0.0, 0.0], [-10.0, 40.0, 0.0], [-30.0, 30.0, 0.0], [-10.0, -40.0, 0.0]])
+    half = half_cage(Cage(topology_of_faces(4, [[0, 1, 2, 3]]), points), 0.01)
+    assert_allclose(half.cage.points, [[30.0, 0.0, 0.0], [0.0, 30.0, 0.0], [0.0, 30.0, 0.0], [0.0, -30.0, 0.0]])
