@@ -37,13 +37,13 @@ class FENDERWRIGHT_OT_make_half(CageOperator, bpy.types.Operator):
         except ValueError as error:
             self.report({"ERROR"}, f"{ob.name}: {error}")
             return {"CANCELLED"}
-        level = session.of_scene(context.scene).facts
+        facts = session.of_scene(context.scene).facts
         with session.OwnChange():
             made = make_cage_object(
                 half.cage,
                 ob.name,
                 context.scene.collection,
-                level=4 if level is None else level.job.cage.level,
+                level=4 if facts is None else facts.job.cage.level,
                 seat=read_seat(ob)[half.kept],
             )
             ob.hide_viewport = True

@@ -3,16 +3,24 @@
 
 import json
 from collections.abc import Iterator
+from itertools import islice
 from pathlib import Path
 
 import bpy
+import numpy as np
 import pytest
+from numpy.testing import assert_allclose, assert_array_equal
+from scipy.spatial import KDTree
 
 import addon
 from addon.core.job_sheet import read_job_sheet
+from addon.core.seed import seed_cage
+from addon.host import job_files
+from addon.host.cage_mesh import read_points, write_points
+from addon.host.job_result import Timings, make_job
 from addon.ui.job_properties import read_job, write_job
 from addon.ui.settings import settings_of
-from tests.host.extension_scene import DEMO, cage, extension, room, seeded, state
+from tests.host.extension_scene import DEMO, cage, check, extension, room, seeded, state
 
 
 @pytest.fixture(autouse=True)
@@ -170,14 +178,62 @@ def test_the_map_is_kept_as_a_mesh() -> None:
     assert sum(ob.get("fenderwright") == "map" for ob in bpy.data.objects) == 1
 
 
-def test_a_full_cage_is_made_half_again() -> None:
+def test_a_full_cage_is_made_half_again(capfd: pytest.CaptureFixture[str]) -> None:
     ob = seeded()
     bpy.context.view_layer.objects.active = ob
-    count = len(ob.data.vertices)
-    ob.modifiers.remove(ob.modifiers[1])
+    half = read_points(ob)
     bpy.ops.object.modifier_apply(modifier=ob.modifiers[0].name)
-    ob.data.vertices[0].co.x += 0.0
-    assert len(ob.data.vertices) > count
+    points = read_points(ob)
+    assert len(points) > len(half)
+    right = np.flatnonzero(points[:, 0] < -1.0)
+    points[right[0]] += [0.0, 2.0, 0.0]
+    points[right[-1]] += [0.0, 0.0, 60.0]
+    write_points(ob, points)
+    bpy.context.view_layer.update()
+    assert "has no Mirror modifier" in state().problems[0].sentence
+    capfd.readouterr()
     assert bpy.ops.fenderwright.make_half("EXEC_DEFAULT", True) == {"FINISHED"}
-    assert cage() != ob and len(cage().data.vertices) == count
-    assert state().shaped is not None and state().shaped.clear
+    assert "partners of the two sides differed by up to 2.00 mm, 2 points had none" in capfd.readouterr().out
+    assert cage() != ob and ob.hide_viewport
+    assert_allclose(KDTree(half).query(read_points(cage()))[0], 0.0, atol=1e-4)
+    assert_array_equal(read_points(ob), points)
+    check("made half")
+    assert bpy.ops.fenderwright.make_half("EXEC_DEFAULT", True) == {"FINISHED"}
+    assert "is a half already" in capfd.readouterr().out
+
+
+def folder_content(folder: Path) -> dict[str, bytes]:
+    return {str(path.relative_to(folder)): path.read_bytes() for path in folder.rglob("*") if path.is_file()}
+
+
+def test_a_write_that_fails_midway_leaves_the_former_files(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    seeded(level=3)
+    former = {"report.json": b"{}", "fender_front.stl": b"former", "notes.txt": b"mine"}
+    for name, content in former.items():
+        (tmp_path / name).write_bytes(content)
+
+    def full_disk(*_: object) -> None:
+        raise OSError(28, "No space left on device", "clearance.png")
+
+    monkeypatch.setattr(job_files, "render_clearance", full_disk)
+    assert "No space left on device" in refusal("write_halves", directory=str(tmp_path))
+    assert folder_content(tmp_path) == former
+    assert "Fender Parts" not in bpy.data.collections
+
+
+def test_files_given_up_at_any_step_leave_no_trace(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    job = read_job_sheet(DEMO / "front_17.toml")
+    result = make_job(job, seed_cage(job).cage, Timings(lambda _: None))
+    for name in ("_write_gauges", "render_clearance", "render_parts", "build_sheet_steps"):  # they take seconds
+        monkeypatch.setattr(job_files, name, lambda *_: ())
+    out = tmp_path / "deep" / "out"
+    given_up = 0
+    for number in range(1, 20):
+        steps = job_files.file_steps(result, out, Timings(lambda _: None))
+        if sum(1 for _ in islice(steps, number)) < number:
+            break
+        assert out.exists()
+        steps.close()
+        given_up += 1
+        assert list(tmp_path.iterdir()) == []
+    assert given_up >= 4 and (out / "report.json").exists()
