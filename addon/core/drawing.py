@@ -30,12 +30,16 @@ class Stroke:
 
 @dataclass(frozen=True, eq=False)
 class Mark:
-    """A text at a point (2,), mm; height : of capitals on paper, mm; anchor : which part of the text is at the point"""
+    """A text at a point (2,), mm; height : of capitals on paper, mm; anchor : which part of the text is at the point
+
+    measured : True for the name of what is measured
+    """
 
     text: str
     at: tuple[float, float]
     height: float = 3.0
     anchor: str = "center"
+    measured: bool = False
 
 
 @dataclass(frozen=True, eq=False)
@@ -96,4 +100,4 @@ def dimension(
         for tip, way in ((a, along), (b, -along))
     ]
     x, y = (0.5 * (a + b) + aside * left).tolist()
-    return (Stroke(np.array([a, b]), 0.25, measured=True), *heads), Mark(text, (x, y))
+    return (Stroke(np.array([a, b]), 0.25, measured=True), *heads), Mark(text, (x, y), measured=True)

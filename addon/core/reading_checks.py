@@ -39,22 +39,28 @@ def series_checks(
     second_at : how far ahead of the pattern center "height_ahead" was read, mm
     Raises JobError as cross_checks.
     """
-    taken = {name: Taken(one.mean, one.sigma) for name, one in combined.items() if name in _CHECKED}
+    taken = {name: Taken(one.mean, one.sigma) for name, one in combined.items()}
     mount, tire = provisional.job.mount, provisional.job.tire
     if provisional.mount_stated:
         for name in ("height", "ahead", "tilt"):
             taken.setdefault(name, Taken(getattr(mount, name), READING_KINDS[name].sigma))
-    readings = HandReadings(**{name: one for name, one in taken.items() if name != "height_ahead"})
-    if "height_ahead" in taken:
-        readings = replace(readings, height_ahead=(second_at, taken["height_ahead"]))
-    if tire.profile is not None:
-        readings = replace(readings, profile_half_width=Taken(max(offset for offset, _ in tire.profile), _PROFILE_SIGMA))
-    return cross_checks(replace(readings, size=_size_limits(provisional)))
-
-
-_CHECKED = frozenset(
-    ("radius", "circumference", "ground_radius", "width", "height", "ahead", "tilt", "axle_to_face", "height_ahead")
-)
+    half_width = None if tire.profile is None else Taken(max(offset for offset, _ in tire.profile), _PROFILE_SIGMA)
+    second = taken.get("height_ahead")
+    return cross_checks(
+        HandReadings(
+            radius=taken.get("radius"),
+            circumference=taken.get("circumference"),
+            ground_radius=taken.get("ground_radius"),
+            width=taken.get("width"),
+            profile_half_width=half_width,
+            height=taken.get("height"),
+            ahead=taken.get("ahead"),
+            tilt=taken.get("tilt"),
+            axle_to_face=taken.get("axle_to_face"),
+            height_ahead=None if second is None else (second_at, second),
+            size=_size_limits(provisional),
+        )
+    )
 
 
 def _size_limits(provisional: ProvisionalJob) -> SizeLimits | None:

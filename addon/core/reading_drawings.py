@@ -4,6 +4,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 
 import numpy as np
 
@@ -68,7 +69,7 @@ def _height(job: Job) -> Drawing:
     foot = frame.origin - frame.height * frame.up
     lines, mark = dimension(_flat(foot).tolist(), _flat(frame.origin).tolist(), "height", aside=26.0, head=6.0)
     return Drawing(
-        "height", "Mount height", (*strokes, *lines), (*marks, Mark(mark.text, mark.at, 5.0)),
+        "height", "Mount height", (*strokes, *lines), (*marks, replace(mark, height=5.0)),
         ("From the mount face to the tire's crown, at the middle of the bolt pattern, with the tape square to the face.",
          "Three readings, the wheel turned a third each time: so the run-out is averaged too."),
     )  # fmt: skip
@@ -83,7 +84,7 @@ def _ahead(job: Job) -> Drawing:
     shown = [[0.0, top], [ahead if abs(ahead) > 1.0 else side, top]]
     lines, mark = dimension(min(shown), max(shown), "ahead", aside=12.0)
     return Drawing(
-        "ahead", "Pattern center ahead of the axle", (*strokes, *plumb, *lines), (*marks, Mark(mark.text, mark.at, 5.0)),
+        "ahead", "Pattern center ahead of the axle", (*strokes, *plumb, *lines), (*marks, replace(mark, height=5.0)),
         (("Plumb lines through the axle and through the middle of the bolt pattern, bike upright on level ground; the distance "
          "between them. Behind the axle it is negative."),),
     )  # fmt: skip
@@ -98,7 +99,7 @@ def _tilt(job: Job) -> Drawing:
     arc = circle(start, 100.0, begin_deg=min(0.0, turn), end_deg=max(0.0, turn), measured=True)
     at = (float(start[0]) + 135.0, float(start[1]) + 12.0)
     return Drawing(
-        "tilt", "Tilt of the mount face", (*strokes, level, along, arc), (*marks, Mark("tilt", at, 5.0)),
+        "tilt", "Tilt of the mount face", (*strokes, level, along, arc), (*marks, Mark("tilt", at, 5.0, measured=True)),
         (("A level with an angle scale on the mount face, along the bike; nose up is positive. The bike stands as the axle "
          "height was read: on both wheels, upright."),),
     )  # fmt: skip
@@ -108,7 +109,7 @@ def _radius(job: Job) -> Drawing:
     strokes, marks, _, radius = _side(job)
     lines, mark = dimension((0.0, 0.0), (radius, 0.0), "radius", aside=12.0, head=8.0)
     return Drawing(
-        "radius", "Axle to crown", (*strokes, *lines), (*marks, Mark(mark.text, mark.at, 5.0)),
+        "radius", "Axle to crown", (*strokes, *lines), (*marks, replace(mark, height=5.0)),
         ("From the middle of the axle to the crown, wheel off the ground. The circumference tells it better: see there.",),
     )  # fmt: skip
 
@@ -117,7 +118,7 @@ def _circumference(job: Job) -> Drawing:
     strokes, marks, _, radius = _side(job)
     tape = circle((0.0, 0.0), radius + 6.0, begin_deg=-80.0, end_deg=275.0, width=0.8, measured=True)
     return Drawing(
-        "circumference", "Circumference", (*strokes, tape), (*marks, Mark("tape", (0.0, radius + 16.0), 5.0)),
+        "circumference", "Circumference", (*strokes, tape), (*marks, Mark("tape", (0.0, radius + 16.0), 5.0, measured=True)),
         (("A steel tape or a paper strip once round the tire, on the middle of the tread, wheel off the ground and at riding "
          "pressure; mark where it meets itself."),),
     )  # fmt: skip
@@ -129,7 +130,7 @@ def _ground_radius(job: Job) -> Drawing:
     ground = Stroke(np.array([[-radius, low], [radius, low]]), 0.8)
     lines, mark = dimension((0.0, low), (0.0, 0.0), "axle to ground", aside=42.0, head=8.0)
     return Drawing(
-        "ground_radius", "Axle to ground", (*strokes, ground, *lines), (*marks, Mark(mark.text, mark.at, 5.0)),
+        "ground_radius", "Axle to ground", (*strokes, ground, *lines), (*marks, replace(mark, height=5.0)),
         (("From the ground to the middle of the axle, the bike on its wheels. It is less than the radius, as the tire is "
          "pressed flat there: a check only."),),
     )  # fmt: skip
@@ -151,7 +152,7 @@ def _width(job: Job) -> Drawing:
     jaws = [Stroke(np.array([[s * half, low - 6.0], [s * half, 26.0]]), 0.8, measured=True) for s in (-1.0, 1.0)]
     lines, mark = dimension((-half, 22.0), (half, 22.0), "width", aside=6.0)
     return Drawing(
-        "width", "Widest width", (*strokes, *jaws, *lines), (Mark(mark.text, mark.at, 5.0),),
+        "width", "Widest width", (*strokes, *jaws, *lines), (replace(mark, height=5.0),),
         ("Calipers or two squares against the widest place of the tire, letters on the sidewall included; at riding pressure.",),
     )  # fmt: skip
 
@@ -168,7 +169,7 @@ def _rim_width(job: Job) -> Drawing:
     jaws = [Stroke(np.array([[s * half, low - 8.0], [s * half, -height - 4.0]]), 0.8, measured=True) for s in (-1.0, 1.0)]
     lines, mark = dimension((-half, low), (half, low), "rim width", aside=-8.0)
     return Drawing(
-        "rim_width", "Rim width", (*strokes, rim, *jaws, *lines), (Mark(mark.text, mark.at, 5.0),),
+        "rim_width", "Rim width", (*strokes, rim, *jaws, *lines), (replace(mark, height=5.0),),
         (("Between the flanges of the rim, on the inside, where the beads of the tire sit; with the tire on, take the outside "
          "of the flanges and subtract their thickness, or read the figure that is cast into the rim."),),
     )  # fmt: skip
@@ -181,7 +182,7 @@ def _axle_to_face(job: Job) -> Drawing:
     shift = np.stack([_flat(foot), _flat(frame.origin)])
     square = Stroke(shift, 0.2, True)
     return Drawing(
-        "axle_to_face", "Axle to mount face", (*strokes, square, *line), (*marks, Mark(mark.text, mark.at, 5.0)),
+        "axle_to_face", "Axle to mount face", (*strokes, square, *line), (*marks, replace(mark, height=5.0)),
         (("From the middle of the axle to the plane of the mount face, square to the face, past the hub; a straight edge held "
          "along the face carries the plane out beside the tire. A check only."),),
     )  # fmt: skip
@@ -203,7 +204,7 @@ def _height_ahead(job: Job, along: float | None = None) -> Drawing:
     edge = Stroke(np.array([_flat(frame.origin), _flat(place)]), 0.8, measured=True)
     lines, mark = dimension(_flat(place - height * frame.up).tolist(), _flat(place).tolist(), "second height", aside=-44.0, head=6.0)
     return Drawing(
-        "height_ahead", "Second height", (*strokes, edge, *lines), (*marks, Mark(mark.text, mark.at, 5.0)),
+        "height_ahead", "Second height", (*strokes, edge, *lines), (*marks, replace(mark, height=5.0)),
         (f"As the mount height, but {where}, along the face (a straight edge carries it on).",
          "Two heights over a known circle tell the tilt better than a level on a short face. A check only."),
     )  # fmt: skip
@@ -220,7 +221,7 @@ def _profile(job: Job) -> Drawing:
     center = Stroke(np.array([[0.0, 18.0], [0.0, low]]), 0.2, True)
     return Drawing(
         "profile", "Profile of the tread", (*strokes, rule, center, *drop, *offset),
-        (Mark(drop_mark.text, drop_mark.at, 5.0), Mark(offset_mark.text, offset_mark.at, 5.0)),
+        (replace(drop_mark, height=5.0), replace(offset_mark, height=5.0)),
         (("A straight edge level on the crown; at each offset from the middle, the drop down to the rubber, out to the widest "
          "place. Or a contour gauge held square to the tread, drawn round on paper."),),
     )  # fmt: skip

@@ -9,11 +9,19 @@ from . import (
     catch_up_timer,
     cursor_gizmo,
     finish_operators,
+    gauge_operators,
+    gauge_panels,
+    gauge_properties,
     half_operator,
     handlers,
     job_panels,
     map_operator,
     map_overlay,
+    profile_operators,
+    reading_operators,
+    reading_overlay,
+    reading_panels,
+    reading_properties,
     rest_timer,
     shape_operators,
     shaping_panel,
@@ -31,17 +39,22 @@ CLASSES: tuple[type, ...] = (
     *TABLE_CLASSES.values(),
     FENDERWRIGHT_PG_Settings,
     *sheet_operators.CLASSES,
+    *reading_operators.CLASSES,
+    *profile_operators.CLASSES,
+    *gauge_operators.CLASSES,
     *shape_operators.CLASSES,
     *half_operator.CLASSES,
     *map_operator.CLASSES,
     *finish_operators.CLASSES,
     *job_panels.CLASSES,
+    *reading_panels.CLASSES,
+    *gauge_panels.CLASSES,
     *shaping_panel.CLASSES,
     *cursor_gizmo.CLASSES,
     FENDERWRIGHT_PT_safety,
 )
 
-_HOOKED = (shaping_panel, map_overlay, view_overlay, rest_timer, catch_up_timer, handlers)
+_HOOKED = (shaping_panel, map_overlay, view_overlay, reading_overlay, rest_timer, catch_up_timer, handlers)
 """Modules that hang something of theirs on the host."""
 
 

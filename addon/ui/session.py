@@ -24,7 +24,9 @@ from ..core.room import Room, room
 from ..core.shaper import Shaped, Shaper
 from ..host.cage_object_problems import CageObjectProblem
 from ..host.keepout_mesh import mesh_body_maker
+from .gap_comparison import Comparison
 from .job_properties import read_job
+from .reading_view import ReadingView
 from .readout import AtRest, CursorReading, Readout, Views
 
 
@@ -50,6 +52,7 @@ class SceneState:
     shaper, shaped : the cage that is watched and its last step; watched : session number of its object
     problems : of the cage object; version : counts every change that a view shows
     at_rest : what was worked out while nothing moved; readout, views, cursor : what the 3D views tell
+    readings : hand readings as panel and overlay tell them; comparison : of gaps with the sheet; gauge_lines : of those written
     """
 
     facts: JobFacts | None = None
@@ -65,6 +68,9 @@ class SceneState:
     readout: Readout | None = None
     views: Views | None = None
     cursor: CursorReading | None = None
+    readings: ReadingView | None = None
+    comparison: Comparison | None = None
+    gauge_lines: tuple[str, ...] = ()
     job_changed: bool = True
 
 

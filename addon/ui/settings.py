@@ -9,7 +9,9 @@ import bpy
 
 from ..core.job_sheet import SECTIONS, TABLES
 from . import session
+from .gauge_properties import FENDERWRIGHT_PG_Gauges
 from .job_properties import section_class
+from .reading_properties import FENDERWRIGHT_PG_Readings
 
 HOLD_MODES = (
     ("HOLD", "Hold", "Move the cage back, by as little as possible, wherever the skin would break the clearance"),
@@ -103,6 +105,12 @@ class FENDERWRIGHT_PG_Settings(bpy.types.PropertyGroup):
         precision=1,
         step=100,
         update=_view_changed,
+    )
+    readings: bpy.props.PointerProperty(  # type: ignore[valid-type]
+        name="Readings", description="What was read by hand", type=FENDERWRIGHT_PG_Readings
+    )
+    gauges: bpy.props.PointerProperty(  # type: ignore[valid-type]
+        name="Gauges", description="Gauges and the gaps read against them", type=FENDERWRIGHT_PG_Gauges
     )
 
 
