@@ -16,6 +16,7 @@ from .provisional_job import ProvisionalJob
 from .reading_kinds import READING_KINDS
 from .readings import CombinedReading, combine_readings, sheet_sigma
 
+_STEP_DEG = 2.0
 _PROFILE_SIGMA = 0.5
 """Of the largest offset of a profile, mm; our judgment."""
 
@@ -125,6 +126,6 @@ _SETS_GAP = {
 def _largest_slopes(provisional: ProvisionalJob) -> list[float]:
     """Largest change of a gap over the fender with each of QUANTITIES, mm for mm or degrees."""
     job = provisional.job
-    places = candidate_places(job, job.clearance.gap)
+    places = candidate_places(job, job.clearance.gap, _STEP_DEG)
     slopes = GapModel(job).slopes(sheet_values(job), np.array([place.position for place in places if place.point == "C"]))
     return [float(value) for value in np.abs(slopes).max(axis=0)]
