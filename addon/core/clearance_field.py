@@ -100,7 +100,8 @@ def clearance_field(job: Job, for_: Face = "skin", *, mesh_body: MeshBodyMaker |
     """The limits of a job: the tire first, then its keep-outs, then the bracket's plate if it is given.
 
     for_ : "skin" adds what the wall takes on the side of the body, and how far facets may lie off the true face, so that a
-        clear skin makes a clear part; "part" is for points of the part's own surface
+        clear skin makes a clear part, and leaves out bodies that the trim cuts a scallop round; "part" is for points of the
+        part's own surface
     mesh_body : makes the bodies of keep-outs that are meshes; only the host can
     Raises JobError as budget, envelope and keepout_bodies do.
     """
@@ -109,7 +110,9 @@ def clearance_field(job: Job, for_: Face = "skin", *, mesh_body: MeshBodyMaker |
     facets = TOLERANCES.chord if for_ == "skin" else 0.0
     limits = [tire_limit(job, for_)]
     share = {"inside": inner, "outside": outer, None: max(outer, inner)}
-    for keepout in keepout_bodies(job, mesh_body):
+    for section, keepout in zip(job.keepouts, keepout_bodies(job, mesh_body), strict=True):
+        if for_ == "skin" and section.scallop is not None:
+            continue  # the trim keeps clear of it
         required = keepout.gap_mm + give_and_doubt + share[keepout.side] + facets
         body = keepout.body if keepout.body.convex else RememberedBody(keepout.body)
         limits.append(Limit(keepout.name, body, required))

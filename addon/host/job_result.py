@@ -29,6 +29,7 @@ from ..core.solid.place import said as place_said
 from ..core.solid.sheet import sheet_of_quads
 from ..core.solid.triangle_mesh import TriangleMesh, joined
 from ..core.tolerances import TOLERANCES
+from ..core.trim.trimmed import trimmed
 from .finish import Finished, finish_steps
 from .steps import Steps, run_steps
 
@@ -113,9 +114,9 @@ def job_steps(
         cage, nudged = fine_clear(cage, fine, field)
         whole = full_skin(skin(cage, skin_stencil(cage.topology, _level(cage, max(job.cage.level, 4), _MOST_SKIN_POINTS))))
         excess = field.excess(whole.points)
-    with timings.step("solid", f"Wall of {job.wall.thickness:g} mm, seat, holes and split") as said:
+    with timings.step("solid", f"Trim, wall of {job.wall.thickness:g} mm, seat, holes and split") as said:
         yield said
-        sheet = sheet_of_quads(whole.points, whole.normals, whole.quads)
+        sheet = trimmed(job, sheet_of_quads(whole.points, whole.normals, whole.quads), mesh_body)
         finished = yield from finish_steps(job, sheet, mount_frame(job))
     with timings.step("proof", "Proof of the clearance on the triangles") as said:
         yield said

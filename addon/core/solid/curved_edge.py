@@ -3,6 +3,8 @@
 
 from __future__ import annotations
 
+import numpy as np
+
 from ..arrays import Array
 from ..row_vectors import unit_rows
 
@@ -27,4 +29,4 @@ def curved_edge(start: Array, end: Array, start_normal: Array, end_normal: Array
 
 def _dot(one: Array, other: Array) -> Array:
     products = one * other
-    return (products[:, :1] + products[:, 1:2]) + products[:, 2:]
+    return np.asarray((products[:, :1] + products[:, 1:2]) + products[:, 2:])

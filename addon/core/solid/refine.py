@@ -43,16 +43,22 @@ def unique_edges(triangles: Index, count: int) -> tuple[Index, Index]:
     return np.stack([keys // count, keys % count], axis=1), edge_of.reshape(-1, 3)
 
 
+def order_length(start: Array, end: Array) -> Array:
+    """Lengths (n,), mm, to put edges from start to end, (n, 3) each, in order.
+
+    Those of equal edges differ by their place, alike for both directions and on both sides of the mirror plane.
+    """
+    x, y, z = np.moveaxis(start + end, 1, 0)
+    return np.asarray(np.linalg.norm(end - start, axis=1) + _TIE * (np.abs(x) + 0.618 * y + 0.414 * z))
+
+
 def halved(sheet: Sheet, pairs: Index, edge_of: Index, halve: Mask) -> Sheet:
     """The sheet with some of its edges halved, and the longest edges of the triangles that these are in.
 
     pairs, edge_of : see unique_edges; halve : (e,) bool. New points come after those of the sheet, on the true surface.
     A sheet that is its own mirror image about x = 0 stays one.
     """
-    length = np.linalg.norm(sheet.points[pairs[:, 1]] - sheet.points[pairs[:, 0]], axis=1)
-    # ties are broken alike in both triangles of an edge, and on both sides of the mirror plane
-    x, y, z = np.moveaxis(sheet.points[pairs[:, 0]] + sheet.points[pairs[:, 1]], 1, 0)
-    first = np.argmax((length + _TIE * (np.abs(x) + 0.618 * y + 0.414 * z))[edge_of], axis=1)
+    first = np.argmax(order_length(sheet.points[pairs[:, 0]], sheet.points[pairs[:, 1]])[edge_of], axis=1)
     columns = (first[:, None] + np.arange(3)) % 3
     triangles, edge_of = np.take_along_axis(sheet.triangles, columns, axis=1), np.take_along_axis(edge_of, columns, axis=1)
     halve = _with_longest(halve, edge_of, edge_of[:, 0])

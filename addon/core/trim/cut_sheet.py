@@ -1,0 +1,181 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""A sheet cut along the zero line of a field over it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from ..arrays import Array, Index
+from ..solid.curved_edge import curved_edge
+from ..solid.refine import halved, order_length, unique_edges
+from ..solid.sheet import Sheet
+
+Values = Callable[[Array, Array], Array]
+"""(n,) at points (n, 3) with normals (n, 3) of the sheet, about a distance along it near 0; negative is cut away."""
+
+MOST_PASSES = 14
+SHORTEST = 0.25
+"""Edges are not halved below this, mm: a corner of the field stays one."""
+
+SNAP = 0.2
+"""Points nearer to the line than this share of the least height of their triangles are moved onto it, so that no slivers come."""
+
+_ON_LINE = 1e-9
+_ROOT_STEPS = 60
+
+
+@dataclass(frozen=True, eq=False)
+class _Valued:
+    """A sheet with the field at its points."""
+
+    sheet: Sheet
+    value: Array
+
+
+@dataclass(frozen=True, eq=False)
+class _Crossings:
+    """Where the zero line crosses edges.
+
+    inner, outer : (k,) int, ends with a positive and a negative value; points, normals : (k, 3) float
+    """
+
+    inner: Index
+    outer: Index
+    points: Array
+    normals: Array
+
+
+def cut_sheet(sheet: Sheet, values: Values, chord: float) -> Sheet:
+    """What is left of a sheet where a field over it is not negative.
+
+    chord : mm, largest distance of the new edge from the zero line between its points, which lie on it
+    The sheet is made finer along the line, points close to it are moved onto it, and the triangles that it crosses are cut. A
+    sheet and field that are their own mirror images about x = 0 give one that is. The sheet that is left may have no triangle.
+    """
+    valued = _snapped(_resolved(sheet, values, chord), values)
+    crossings = _crossings(valued, values)
+    return _kept(valued, crossings)
+
+
+def _resolved(sheet: Sheet, values: Values, chord: float) -> _Valued:
+    """The sheet with edges halved near the zero line until the field is linear along them to within chord."""
+    value = values(sheet.points, sheet.normals)
+    for _ in range(MOST_PASSES):
+        pairs, edge_of = unique_edges(sheet.triangles, len(sheet.points))
+        length = np.linalg.norm(sheet.points[pairs[:, 1]] - sheet.points[pairs[:, 0]], axis=1)
+        near = np.abs(value[sheet.triangles]).min(axis=1) <= length[edge_of].max(axis=1)
+        asked = np.zeros(len(pairs), bool)
+        asked[edge_of[near]] = True
+        rows = np.flatnonzero(asked & (length > 2.0 * SHORTEST))
+        off = values(*_on_edges(sheet, pairs[rows], np.full(len(rows), 0.5))) - value[pairs[rows]].mean(axis=1)
+        halve = np.zeros(len(pairs), bool)
+        halve[rows[np.abs(off) > chord]] = True
+        if not halve.any():
+            break
+        known = len(sheet.points)
+        sheet = halved(sheet, pairs, edge_of, halve)
+        value = np.concatenate([value, values(sheet.points[known:], sheet.normals[known:])])
+    return _Valued(sheet, np.where(np.abs(value) < _ON_LINE, 0.0, value))
+
+
+def _on_edges(sheet: Sheet, pairs: Index, share: Array) -> tuple[Array, Array]:
+    (p, q), (m, n) = np.moveaxis(sheet.points[pairs], 1, 0), np.moveaxis(sheet.normals[pairs], 1, 0)
+    return curved_edge(p, q, m, n, share)
+
+
+def _crossings(valued: _Valued, values: Values) -> _Crossings:
+    """Roots of the field along the edges of the sheet that it changes its sign on (Illinois method, Dowell and Jarratt 1971)."""
+    sheet, value = valued.sheet, valued.value
+    pairs, _ = unique_edges(sheet.triangles, len(sheet.points))
+    first = value[pairs]
+    pairs = pairs[first[:, 0] * first[:, 1] < 0.0]
+    pairs = np.where((value[pairs[:, 0]] > 0.0)[:, None], pairs, pairs[:, ::-1])
+    low, high = np.zeros(len(pairs)), np.ones(len(pairs))
+    at_low, at_high = value[pairs[:, 0]].copy(), value[pairs[:, 1]].copy()
+    share = np.zeros(len(pairs))
+    last = np.zeros(len(pairs))
+    for _ in range(_ROOT_STEPS):
+        share = np.clip((low * at_high - high * at_low) / (at_high - at_low), low, high)
+        now = values(*_on_edges(sheet, pairs, share))
+        if np.abs(now).max(initial=0.0) < _ON_LINE:
+            break
+        inside = now >= 0.0
+        sign = np.where(inside, 1.0, -1.0)
+        # the end that stays twice counts half, so that both ends close in
+        at_high = np.where(inside, np.where(last == sign, 0.5 * at_high, at_high), now)
+        at_low = np.where(inside, now, np.where(last == sign, 0.5 * at_low, at_low))
+        low, high = np.where(inside, share, low), np.where(inside, high, share)
+        done = at_low == 0.0
+        at_low[done], low[done], high[done] = 0.0, share[done], share[done]
+        at_high[done] = -1.0
+        last = sign
+    return _Crossings(pairs[:, 0], pairs[:, 1], *_on_edges(sheet, pairs, share))
+
+
+def _snapped(valued: _Valued, values: Values) -> _Valued:
+    """Points close to the zero line moved onto it along the edge that it crosses nearest to them."""
+    sheet = valued.sheet
+    cross = _crossings(valued, values)
+    ends, others = np.concatenate([cross.inner, cross.outer]), np.concatenate([cross.outer, cross.inner])
+    targets, normals = np.tile(cross.points, (2, 1)), np.tile(cross.normals, (2, 1))
+    way = order_length(sheet.points[ends], targets)
+    # points of the mirror plane stay on it
+    held = (sheet.points[ends, 0] == 0.0) & (sheet.points[others, 0] != 0.0)
+    close = np.flatnonzero((way < SNAP * _least_height(sheet)[ends]) & ~held)
+    close = close[np.lexsort([way[close], ends[close]])]
+    nearest = close[np.concatenate([[True], np.diff(ends[close]) > 0])[: len(close)]]
+    points, point_normals, value = sheet.points.copy(), sheet.normals.copy(), valued.value.copy()
+    points[ends[nearest]], point_normals[ends[nearest]], value[ends[nearest]] = targets[nearest], normals[nearest], 0.0
+    return _Valued(replace(sheet, points=points, normals=point_normals), value)
+
+
+def _least_height(sheet: Sheet) -> Array:
+    """(n,) least height of the triangles about each point, mm."""
+    a, b, c = np.moveaxis(sheet.points[sheet.triangles], 1, 0)
+    longest = np.max([np.linalg.norm(side, axis=1) for side in (b - a, c - b, a - c)], axis=0)
+    height = np.linalg.norm(np.cross(b - a, c - a), axis=1) / np.maximum(longest, 1e-300)
+    least = np.full(len(sheet.points), np.inf)
+    np.minimum.at(least, sheet.triangles.ravel(), np.repeat(height, 3))
+    return least
+
+
+def _kept(valued: _Valued, cross: _Crossings) -> Sheet:
+    """The triangles where the field is not negative, those that the line crosses cut."""
+    sheet, sign = valued.sheet, np.sign(valued.value)
+    count = len(sheet.points)
+    points = np.concatenate([sheet.points, cross.points])
+    normals = np.concatenate([sheet.normals, cross.normals])
+    keys = cross.inner * count + cross.outer
+    order = np.argsort(keys)
+
+    def stop(inner: Index, outer: Index) -> Index:
+        """The point where the kept side of an edge ends: its end if that is on the line, else the crossing."""
+        spot = np.minimum(np.searchsorted(keys[order], inner * count + outer), max(len(keys) - 1, 0))
+        crossing = order[spot] if len(keys) else spot
+        return np.where(sign[outer] == 0.0, outer, count + crossing)
+
+    triangles = sheet.triangles
+    signs = sign[triangles]
+    inside = (signs > 0).sum(axis=1)
+    whole = (signs.min(axis=1) >= 0) & (inside > 0)
+    one = (inside == 1) & ~whole
+    two = (inside == 2) & ~whole
+    a, b, c = _first(triangles[one], signs[one] > 0).T
+    tips = np.stack([a, stop(a, b), stop(a, c)], axis=1)
+    c, a, b = _first(triangles[two], signs[two] < 0).T
+    near_b, near_a = stop(b, c), stop(a, c)
+    along = order_length(points[a], points[near_b]) <= order_length(points[b], points[near_a])
+    first = np.where(along[:, None], np.stack([a, b, near_b], axis=1), np.stack([a, b, near_a], axis=1))
+    second = np.where(along[:, None], np.stack([a, near_b, near_a], axis=1), np.stack([b, near_b, near_a], axis=1))
+    kept = np.concatenate([triangles[whole], tips, first, second])
+    used = np.bincount(kept.ravel(), minlength=len(points)) > 0
+    return Sheet(points[used], normals[used], (np.cumsum(used) - 1)[kept])
+
+
+def _first(triangles: Index, at: Array) -> Index:
+    """The triangles, turned so that the corner marked in at (m, 3) bool, one in each, comes first."""
+    columns = (np.argmax(at, axis=1)[:, None] + np.arange(3)) % 3
+    return np.take_along_axis(triangles, columns, axis=1)

@@ -1,0 +1,21 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""A scallop round a body as a field over the skin."""
+
+from __future__ import annotations
+
+from ..arrays import Array
+from ..body import Body
+from .trim_edge import Field
+
+
+def scallop_field(body: Body, distance: float, to_middle: float) -> Field:
+    """What comes nearer to a body than a distance, mm, is cut away.
+
+    to_middle : mm from the skin to the middle of the wall, along the normal; the distance is measured from there
+    """
+
+    def field(points: Array, normals: Array) -> tuple[Array, Array]:
+        value, gradient = body.distance_and_gradient(points + to_middle * normals)
+        return value - distance, gradient
+
+    return field

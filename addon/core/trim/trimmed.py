@@ -1,0 +1,120 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""A skin with the trim of its job."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from ..arrays import Array, Index
+from ..errors import JobError, ShapeError
+from ..job_sheet import Job
+from ..keepout import MeshBodyMaker
+from ..mount import mount_frame
+from ..solid.place import said
+from ..solid.rim_profile import rim_reach
+from ..solid.sheet import Sheet
+from ..solid.triangle_mesh import TriangleMesh, connected_labels
+from ..tolerances import TOLERANCES
+from .cut_sheet import cut_sheet
+from .job_trim import trim_field
+from .sheet_corners import boundary_rings
+from .trim_edge import TrimEdge
+from .trim_field import TrimField
+
+CHORD = 0.5 * TOLERANCES.chord
+"""Largest distance of the trimmed edge from its line, mm."""
+
+
+def trimmed(job: Job, sheet: Sheet, mesh_body: MeshBodyMaker | None = None) -> Sheet:
+    """What the job's trim leaves of a skin; the sheet itself if nothing is trimmed.
+
+    sheet : the whole skin, wheel axes, mm; mesh_body : makes the bodies of keep-outs that are meshes
+    Raises JobError or ShapeError, with the place, where the trim cuts the seat, leaves more than one piece, or an opening has
+    no closed edge; and as trim_field does.
+    """
+    field = trim_field(job, sheet, mesh_body)
+    if field is None:
+        return sheet
+    _check_seat(job, sheet, field)
+    cut = cut_sheet(sheet, field.values, CHORD)
+    _check_one_piece(cut)
+    _check_openings(job, cut, field)
+    return cut
+
+
+def trimmed_away(job: Job, sheet: Sheet, mesh_body: MeshBodyMaker | None = None) -> Array | None:
+    """The field of the trim at the points of a skin, (n,) mm, negative where it is cut away; None if nothing is trimmed.
+
+    Raises JobError as trim_field does.
+    """
+    field = trim_field(job, sheet, mesh_body)
+    return None if field is None else field.values(sheet.points, sheet.normals)
+
+
+def _check_seat(job: Job, sheet: Sheet, field: TrimField) -> None:
+    frame = mount_frame(job)
+    plane, height = frame.to_plane(sheet.points)
+    seated = (frame.outline_distance(plane) <= 0.0) & (np.abs(height) <= max(job.mount.blend, job.mount.pad))
+    points, normals = sheet.points[seated], sheet.normals[seated]
+    cutting = field.cutting(points, normals) if len(points) else None
+    if cutting is not None:
+        key, name, index = cutting
+        raise JobError(
+            key, f"{name} cuts the seat {said(points[index])}; keep it {job.wall.thickness:g} mm or more outside the seat"
+        )
+
+
+def _check_one_piece(sheet: Sheet) -> None:
+    if len(sheet.triangles) == 0:
+        raise ShapeError("the trim leaves nothing of the fender; move its lines outward")
+    labels = connected_labels(len(sheet.points), sheet.triangles)[sheet.triangles[:, 0]]
+    names, which = np.unique(labels, return_inverse=True)
+    if len(names) == 1:
+        return
+    area = np.linalg.norm(TriangleMesh(sheet.points, sheet.triangles).area_vectors, axis=1)
+    sizes = np.bincount(which, weights=area)
+    loose = np.flatnonzero(which == np.argmin(sizes))
+    place = sheet.points[sheet.triangles[loose]].mean(axis=(0, 1))
+    raise ShapeError(
+        f"the trim leaves {len(names)} pieces, the smallest of {sizes.min() / 100.0:.2f} cm2 {said(place)}; move its lines so "
+        "that the fender stays in one",
+        place,
+    )
+
+
+def _check_openings(job: Job, sheet: Sheet, field: TrimField) -> None:
+    openings = [edge for edge in field.edges if edge.opening]
+    if not openings:
+        return
+    rings = boundary_rings(sheet)
+    least = 2.0 * rim_reach(job.wall.edge, job.wall.thickness) + job.wall.thickness
+    for opening in openings:
+        number = _ring_of(opening, sheet, rings)
+        here = sheet.points[rings[number]]
+        others = sheet.points[np.concatenate([ring for i, ring in enumerate(rings) if i != number])]
+        apart = np.sqrt(np.square(here[:, None, :] - others[None, :, :]).sum(axis=2))
+        at = int(np.argmin(apart.min(axis=1)))
+        if apart.min() < least:
+            left = apart.min() - least + job.wall.thickness
+            raise JobError(
+                opening.key,
+                f'"{opening.name}" leaves {left:.1f} mm to the next edge {said(here[at])}; at least {job.wall.thickness:g} mm is '
+                "needed",
+            )
+
+
+def _ring_of(opening: TrimEdge, sheet: Sheet, rings: list[Index]) -> int:
+    """The ring of edges that is the opening's own."""
+    nearest, place = np.inf, sheet.points[0]
+    for number, ring in enumerate(rings):
+        points, normals = sheet.points[ring], sheet.normals[ring]
+        off = np.abs(opening.distance(points, normals)[0])
+        if off.max() < TOLERANCES.chord:
+            return number
+        if off.min() < nearest:
+            nearest, place = float(off.min()), points[np.argmin(off)]
+    raise JobError(
+        opening.key,
+        f'"{opening.name}" runs over the edge of the fender or another opening {said(place)}; move it inside, or draw a '
+        "line there",
+    )

@@ -1,0 +1,75 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Lines in a view as fields over the skin."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from ..arrays import Array
+from ..solid.sheet import Sheet
+from ..wheel_axes import radius_of, station_of
+from .plane_line import PlaneLine
+from .smooth_curve import smooth_curve
+from .trim_edge import Field
+
+
+def side_field(line: PlaneLine, kept: Array) -> Field:
+    """A line in side view, (y, z) from the rider's right; the side that the point kept (3,) is on stays."""
+    sign = _sign(line, kept[[1, 2]])
+
+    def field(points: Array, normals: Array) -> tuple[Array, Array]:
+        value, gradient = line.distance(points[:, 1:])
+        return sign * value, np.column_stack([np.zeros(len(points)), sign * gradient])
+
+    return field
+
+
+def top_field(line: PlaneLine, kept: Array) -> Field:
+    """A line in top view, (x, y), x >= 0 for both sides of the bike; the side that the point kept (3,) is on stays."""
+    sign = _sign(line, np.abs(kept[[0, 1]]) * [1.0, 0.0] + kept[[0, 1]] * [0.0, 1.0])
+
+    def field(points: Array, normals: Array) -> tuple[Array, Array]:
+        value, gradient = line.distance(np.column_stack([np.abs(points[:, 0]), points[:, 1]]))
+        gradient = sign * gradient * np.column_stack([np.sign(points[:, 0]), np.ones(len(points))])
+        return sign * value, np.column_stack([gradient, np.zeros(len(points))])
+
+    return field
+
+
+def drop_field(stations: Array, drops: Array, crown: tuple[Array, Array]) -> Field:
+    """An edge that hangs by drops (k,), mm, below the crown of the skin at stations (k,), degrees, measured toward the axle.
+
+    crown : see crown_line. What is farther from the axle than the edge stays.
+    """
+
+    def field(points: Array, normals: Array) -> tuple[Array, Array]:
+        rho, station = radius_of(points), station_of(points)
+        height, rise = smooth_curve(*crown, station)
+        drop, fall = smooth_curve(stations, drops, station)
+        out = points[:, 1:] / rho[:, None]
+        # forward is toward greater stations; a degree of station is rho pi / 180
+        forward = np.stack([-out[:, 1], out[:, 0]], axis=1)
+        gradient = out - (np.degrees(rise - fall) / rho)[:, None] * forward
+        return rho - (height - drop), np.column_stack([np.zeros(len(points)), gradient])
+
+    return field
+
+
+def crown_line(sheet: Sheet) -> tuple[Array, Array]:
+    """Stations (k,), degrees, increasing, and radii (k,), mm, of the skin in the center plane; k = 0 if it does not reach it."""
+    pairs = np.concatenate([sheet.triangles[:, [0, 1]], sheet.triangles[:, [1, 2]], sheet.triangles[:, [2, 0]]])
+    one, other = sheet.points[pairs[:, 0]], sheet.points[pairs[:, 1]]
+    on_plane = sheet.points[sheet.points[:, 0] == 0.0]
+    over = (one[:, 0] < 0.0) & (other[:, 0] > 0.0)
+    one, other = one[over], other[over]
+    share = one[:, :1] / (one[:, :1] - other[:, :1])
+    points = np.concatenate([on_plane, one + share * (other - one)])
+    station, radius = np.round(station_of(points), 6), radius_of(points)
+    order = np.lexsort([-radius, station])
+    station, radius = station[order], radius[order]
+    first = np.concatenate([[True], np.diff(station) > 0.0])[: len(station)]
+    return station[first], radius[first]
+
+
+def _sign(line: PlaneLine, kept: Array) -> float:
+    return 1.0 if line.distance(kept[None])[0][0] >= 0.0 else -1.0
