@@ -24,18 +24,27 @@ Update = Any
 _SHAPE = frozenset().union(*(must | may for must, may in SHAPE_KEYS.values()))
 
 
+def _entry_changed(entry: Any, context: bpy.types.Context) -> None:
+    """The entry belongs to the job of its scene."""
+    from . import session  # which reads the job itself, and so cannot be imported above
+
+    session.mark_job_changed(entry.id_data)
+
+
 class FENDERWRIGHT_PG_Pair(bpy.types.PropertyGroup):
     """Two numbers of a list, such as a bolt."""
 
     value: bpy.props.FloatVectorProperty(  # type: ignore[valid-type]
-        name="Value", description="Two lengths in mm", size=2, precision=2, step=50
+        name="Value", description="Two lengths in mm", size=2, precision=2, step=50, update=_entry_changed
     )
 
 
 class FENDERWRIGHT_PG_Word(bpy.types.PropertyGroup):
     """One word of a list, such as a ply."""
 
-    value: bpy.props.StringProperty(name="Value", description="One entry of the list")  # type: ignore[valid-type]
+    value: bpy.props.StringProperty(  # type: ignore[valid-type]
+        name="Value", description="One entry of the list", update=_entry_changed
+    )
 
 
 def switch(name: str) -> str:
