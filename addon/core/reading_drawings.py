@@ -60,14 +60,30 @@ def _side(job: Job) -> tuple[list[Stroke], list[Mark], MountFrame, float]:
     return strokes, [Mark("axle", (0.0, -20.0), 4.0), Mark("front ->", (radius, -radius - 20.0), 4.0)], frame, radius
 
 
+def _near_mount(job: Job) -> tuple[list[Stroke], list[Mark], MountFrame, float]:
+    """As _side, but only the part about the mount face, so that what lies between face and tire is large."""
+    strokes, _, frame, radius = _side(job)
+    place = _flat(frame.origin)
+    toward = float(np.degrees(np.arctan2(place[1], place[0])))
+    reach = float(np.degrees(_NEAR_MM / radius))
+    tire = circle((0.0, 0.0), radius, begin_deg=toward - reach, end_deg=toward + reach, width=0.6)
+    low = float(tire.points[:, 1].min()) - 14.0
+    marks = [Mark("tire", (float(tire.points[-1, 0]) + 10.0, low), 4.0)]
+    marks.append(Mark("front ->", (float(tire.points[0, 0]) - 10.0, low), 4.0))
+    return [tire, strokes[-1]], marks, frame, radius
+
+
+_NEAR_MM = 110.0
+
+
 def _flat(point: Array) -> Array:
     return np.array([-point[1], point[2]])
 
 
 def _height(job: Job) -> Drawing:
-    strokes, marks, frame, _ = _side(job)
+    strokes, marks, frame, _ = _near_mount(job)
     foot = frame.origin - frame.height * frame.up
-    lines, mark = dimension(_flat(foot).tolist(), _flat(frame.origin).tolist(), "height", aside=26.0, head=6.0)
+    lines, mark = dimension(_flat(foot).tolist(), _flat(frame.origin).tolist(), "height", aside=22.0, head=4.0)
     return Drawing(
         "height", "Mount height", (*strokes, *lines), (*marks, replace(mark, height=5.0)),
         ("From the mount face to the tire's crown, at the middle of the bolt pattern, with the tape square to the face.",
@@ -91,7 +107,7 @@ def _ahead(job: Job) -> Drawing:
 
 
 def _tilt(job: Job) -> Drawing:
-    strokes, marks, frame, _ = _side(job)
+    strokes, marks, frame, _ = _near_mount(job)
     start = _flat(frame.origin)
     level = Stroke(np.array([start, start + [120.0, 0.0]]), 0.2, True)
     along = Stroke(np.array([start, start + 120.0 * _flat(frame.forward)]), 0.3, measured=True)
@@ -189,7 +205,7 @@ def _axle_to_face(job: Job) -> Drawing:
 
 
 def _height_ahead(job: Job, along: float | None = None) -> Drawing:
-    strokes, marks, frame, radius = _side(job)
+    strokes, marks, frame, radius = _near_mount(job)
 
     def height_at(place: float) -> float:
         return height_over_tire(radius, frame.height, job.mount.ahead, job.mount.tilt, place)
@@ -202,7 +218,7 @@ def _height_ahead(job: Job, along: float | None = None) -> Drawing:
         raise JobError("height_ahead", f"{where} lies past the tire: take it nearer")
     place = frame.origin + along * frame.forward
     edge = Stroke(np.array([_flat(frame.origin), _flat(place)]), 0.8, measured=True)
-    lines, mark = dimension(_flat(place - height * frame.up).tolist(), _flat(place).tolist(), "second height", aside=-44.0, head=6.0)
+    lines, mark = dimension(_flat(place - height * frame.up).tolist(), _flat(place).tolist(), "second height", aside=-34.0, head=4.0)
     return Drawing(
         "height_ahead", "Second height", (*strokes, edge, *lines), (*marks, replace(mark, height=5.0)),
         (f"As the mount height, but {where}, along the face (a straight edge carries it on).",

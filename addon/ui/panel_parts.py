@@ -15,8 +15,8 @@ from .job_properties import is_optional, switch
 
 TAB = "Fenderwright"
 
-_LINE = 42
-"""Characters of a line of text in a sidebar of the usual width."""
+_LINE, _LINE_BY_ICON = 42, 37
+"""Characters of a line of text in a sidebar of the usual width, alone and beside an icon."""
 
 
 class JobPanel:
@@ -93,5 +93,5 @@ def draw_text(layout: bpy.types.UILayout, text: str, icon: Any = "NONE") -> None
     """A sentence, broken into lines; the icon stands before the first."""
     column = layout.column(align=True)
     column.scale_y = 0.8
-    for number, line in enumerate(textwrap.wrap(text, _LINE)):
+    for number, line in enumerate(textwrap.wrap(text, _LINE if icon == "NONE" else _LINE_BY_ICON)):
         column.label(text=line, icon=icon if number == 0 else ("NONE" if icon == "NONE" else "BLANK1"))

@@ -3,7 +3,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import bpy
@@ -18,7 +18,9 @@ from .settings import settings_of
 _SIZE = (460.0, 470.0)
 _LEAST = (220.0, 240.0)
 _BELOW = 266.0
-"""Sizes in units of the interface: of the panel, the least that shows anything, and what section and side view take below."""
+_NAVIGATION = 40.0
+"""Sizes in units of the interface: of the panel, the least that shows anything, what section and side view take below, and
+the host's column of buttons on the right."""
 _MOST_REGIONS = 16
 
 
@@ -51,6 +53,8 @@ def _draw() -> None:
     if len(_DRAWN.regions) > _MOST_REGIONS:
         _DRAWN.regions.clear()
     kept = _DRAWN.regions.setdefault(context.region.as_pointer(), _Kept())
+    if space.show_gizmo and space.show_gizmo_navigate:
+        room = replace(room, right=room.right - _NAVIGATION * room.unit)
     key = (room, below, view.key)
     if kept.key != key:
         kept.picture.show(reading_canvas(room, view, below))

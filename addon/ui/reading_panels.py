@@ -28,7 +28,9 @@ class FENDERWRIGHT_PT_readings(JobPanel, bpy.types.Panel):
         readings = settings.readings
         view = reading_view(session.of_scene(context.scene), settings)
         layout.prop(readings, "kind")
-        layout.prop(readings, "show_drawing", toggle=True, icon="HIDE_OFF" if readings.show_drawing else "HIDE_ON")
+        row = layout.row()
+        row.use_property_split = False
+        row.prop(readings, "show_drawing", toggle=True, icon="HIDE_OFF" if readings.show_drawing else "HIDE_ON")
         if readings.show_drawing and not view.provisional.is_own:
             draw_text(layout, MADE_UP, "INFO")
         if readings.kind == "height_ahead":
@@ -41,9 +43,9 @@ class FENDERWRIGHT_PT_readings(JobPanel, bpy.types.Panel):
 
 def _draw_series(layout: bpy.types.UILayout, readings: Any, view: ReadingView) -> None:
     kind = READING_KINDS[readings.kind]
-    row = layout.row(align=True)
-    row.prop(readings, "new_value", text=f"New, {kind.unit}")
-    row.operator("fenderwright.add_reading", text="", icon="ADD")
+    column = layout.column(align=True)
+    column.prop(readings, "new_value", text=f"New, {kind.unit}")
+    column.operator("fenderwright.add_reading", icon="ADD")
     column = layout.column(align=True)
     for index, entry in enumerate(getattr(readings, kind.name)):
         row = column.row(align=True)

@@ -67,7 +67,9 @@ class FENDERWRIGHT_PG_Reading(bpy.types.PropertyGroup):
 class FENDERWRIGHT_PG_Readings(bpy.types.PropertyGroup):
     """What was read by hand; one list for each kind of reading."""
 
-    kind: bpy.props.EnumProperty(name="Reading", description="What is read", items=CHOICES, default="height")  # type: ignore[valid-type]
+    kind: bpy.props.EnumProperty(  # type: ignore[valid-type]
+        name="Reading", description="What is read", items=CHOICES, default="height", update=_redraw
+    )
     new_value: bpy.props.FloatProperty(  # type: ignore[valid-type]
         name="New Reading", description="What the tape says, in mm or degrees", precision=2, step=10
     )
@@ -82,6 +84,7 @@ class FENDERWRIGHT_PG_Readings(bpy.types.PropertyGroup):
         max=250.0,
         precision=1,
         step=100,
+        update=_redraw,
     )
     profile_way: bpy.props.EnumProperty(  # type: ignore[valid-type]
         name="Taken With", description="How the profile was taken", items=PROFILE_WAYS
