@@ -63,6 +63,7 @@ def file_steps(result: JobResult, folder: Path, timings: Timings, save_blend: Sa
             pieces = _write_pieces(result, new, remarks)
             whole = result.finished.whole
             write_ply(new / "fender.ply", whole, result.envelope.body.distance(whole.vertices))
+        timings.seconds["sheet_to_halves"] = sum(timings.seconds.values())  # gauges, pictures and papers are beside it
         with timings.step("gauges", "Gauges that prove the numbers, to print and on paper") as said:
             yield said
             remarks += _write_gauges(result, new / "gauges")
