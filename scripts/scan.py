@@ -6,6 +6,7 @@ Writes alignment.json. Ends with code 0, or with code 2, one sentence and nothin
 
 import argparse
 import json
+import os
 import sys
 import time
 from pathlib import Path
@@ -30,6 +31,8 @@ def main() -> int:
         "--out", type=Path, default=environment.ROOT / "out", metavar="DIR", help="folder for alignment.json (%(default)s)"
     )
     options = parser.parse_args()
+    # the arrays here are long and narrow: on a busy machine threads of linear algebra cost three times what they give
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     environment.enter("run")
     return run(options.mesh, options.hints, options.unit, options.out)
 

@@ -125,6 +125,17 @@ def job_data(settings: Any) -> dict[str, Any]:
     return data
 
 
+def missing_values(settings: Any) -> tuple[tuple[str, str], ...]:
+    """Section and key of all that every sheet must state and the properties do not hold yet."""
+    data = job_data(settings)
+    return tuple(
+        (section, item.name)
+        for section, owner in SECTIONS.items()
+        for item in fields(owner)
+        if is_required(section, item.name) and item.name not in data[section]
+    )
+
+
 def _read_section(section: str, owner: type[Any], group: Any) -> dict[str, object]:
     values: dict[str, object] = {}
     for item in fields(owner):
@@ -162,9 +173,13 @@ def _plain(value: Any) -> object:
 
 def write_job(settings: Any, job: Job) -> None:
     """Fill the properties from a job; what it does not state is switched off."""
-    data = job_to_dict(job)
-    settings.name_of_job = job.name
-    settings.use_laminate = job.laminate is not None
+    write_job_data(settings, job_to_dict(job))
+
+
+def write_job_data(settings: Any, data: Mapping[str, Any]) -> None:
+    """Fill the properties from the tables of a sheet, as `job_data` gives them; what they must state but do not stays."""
+    settings.name_of_job = data["name"]
+    settings.use_laminate = "laminate" in data
     for section, owner in SECTIONS.items():
         _write_section(section, owner, getattr(settings, section), data.get(section, {}))
     for table, owner in TABLES.items():

@@ -6,6 +6,7 @@ from __future__ import annotations
 import bpy
 
 from . import (
+    align_operators,
     catch_up_timer,
     cursor_gizmo,
     finish_operators,
@@ -23,6 +24,10 @@ from . import (
     reading_panels,
     reading_properties,
     rest_timer,
+    scan_operators,
+    scan_overlay,
+    scan_panel,
+    scan_properties,
     shape_operators,
     shaping_panel,
     sheet_operators,
@@ -37,8 +42,13 @@ CLASSES: tuple[type, ...] = (
     FENDERWRIGHT_PG_Word,
     *SECTION_CLASSES.values(),
     *TABLE_CLASSES.values(),
+    *reading_properties.CLASSES,
+    *gauge_properties.CLASSES,
     FENDERWRIGHT_PG_Settings,
+    *scan_properties.CLASSES,
     *sheet_operators.CLASSES,
+    *scan_operators.CLASSES,
+    *align_operators.CLASSES,
     *reading_operators.CLASSES,
     *profile_operators.CLASSES,
     *gauge_operators.CLASSES,
@@ -47,6 +57,7 @@ CLASSES: tuple[type, ...] = (
     *map_operator.CLASSES,
     *finish_operators.CLASSES,
     *job_panels.CLASSES,
+    *scan_panel.CLASSES,
     *reading_panels.CLASSES,
     *gauge_panels.CLASSES,
     *shaping_panel.CLASSES,
@@ -54,7 +65,7 @@ CLASSES: tuple[type, ...] = (
     FENDERWRIGHT_PT_safety,
 )
 
-_HOOKED = (shaping_panel, map_overlay, view_overlay, reading_overlay, rest_timer, catch_up_timer, handlers)
+_HOOKED = (scan_properties, scan_overlay, shaping_panel, map_overlay, view_overlay, reading_overlay, rest_timer, catch_up_timer, handlers)
 """Modules that hang something of theirs on the host."""
 
 

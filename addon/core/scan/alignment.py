@@ -3,6 +3,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Generator
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -12,8 +13,10 @@ from ..errors import JobError
 from .alignment_warnings import alignment_warnings
 from .axis import Axis
 from .center_plane import CenterPlane, center_plane
+from .find_mount import find_mount
 from .find_tire import SAMPLED_POINTS, TireFound, find_tire
-from .hints import Hints
+from .hints import Hints, checked_hints
+from .marked_points import marked_points, mount_points, with_hole_balls
 from .mount_face import MountFace, mount_face
 from .mount_numbers import MountNumbers, mount_numbers
 from .scan_data import UNIT_MM, Scan, checked_scan, is_dense, points_on_triangles, random_rows
@@ -24,6 +27,7 @@ from .wheel_frame import Clues, WheelFrame, wheel_frame
 
 SEED = 20
 """The same scan gives the same result."""
+STEPS = 5
 
 
 @dataclass(frozen=True, eq=False)
@@ -31,7 +35,7 @@ class Alignment:
     """All in mm and scan coordinates times the unit, but for frame, which leads to wheel axes.
 
     axis : the axle, its point the wheel's center in the tire's center plane
-    mount, face : None without the hints "mount" or "holes"; symmetry : None if the rest of the scan has no plane of symmetry
+    mount, face : None if the mount is neither marked nor found; face_found : True if nobody marked it; symmetry : None if the rest of the scan has no plane of symmetry
     """
 
     unit: str
@@ -41,6 +45,7 @@ class Alignment:
     section: TireSection
     frame: WheelFrame
     face: MountFace | None
+    face_found: bool
     mount: MountNumbers | None
     symmetry: SymmetryPlane | None
     warnings: tuple[str, ...]
@@ -52,27 +57,44 @@ class Alignment:
 
 
 def align_scan(scan: Scan, hints: Hints | None = None, unit: str = "mm") -> Alignment:
-    """Find the tire, fit its axle, center plane and section, and measure the mount.
+    """Find the tire, fit its axle, center plane and section, and measure the mount, marked or found.
 
     Raises JobError with one sentence if the scan cannot be used, nothing turns about an axis, or a hint holds nothing.
     """
-    scan, hints = checked_scan(scan), hints or Hints()
-    scale = UNIT_MM[unit]
+    steps = alignment_steps(scan, hints, unit)
+    while True:
+        try:
+            next(steps)
+        except StopIteration as end:
+            found: Alignment = end.value
+            return found
+
+
+def alignment_steps(scan: Scan, hints: Hints | None = None, unit: str = "mm") -> Generator[str, None, Alignment]:
+    """The work of `align_scan` in STEPS steps: says what is done next, and returns the alignment."""
+    scan, scale = checked_scan(scan), UNIT_MM[unit]
+    hints = with_hole_balls(scan, checked_hints(hints or Hints(), len(scan.points)), scale)
     rng = np.random.default_rng(SEED)
-    points = _surface(scan, rng) * scale
-    marked = _marked(points, hints, scale)
+    yield "Spreading points"
+    surface = _surface(scan, rng)
+    marked = {region: marked_points(scan, surface, hints, region, rng) * scale for region in hints.regions}
+    points = surface * scale
     samples = surface_samples(random_rows(points, SAMPLED_POINTS, rng))
+    yield "Looking for the tire"
     tire = find_tire(points, samples, marked.get("tire"), rng)
+    yield "Measuring the tire"
     center = center_plane(tire.fit)
     section = tire_section(points, tire.fit, center)
     axis = tire.fit.axis.at(center.along)
     rest = _rest(samples, axis, section)
-    face = mount_face(scan, scale, hints, axis.point, rng) if {"mount", "holes"} & set(hints.balls) else None
+    yield "Measuring the mount"
+    face, found = _mount_face(scan, hints, scale, points, axis, section, rng)
     frame = wheel_frame(axis, _clues(hints, marked, axis, face, rest, len(samples.points), section.crown_radius))
     mount, refusal = _mount(face, frame, tire, center, section)
+    yield "Looking for symmetry"
     symmetry = symmetry_plane(rest, axis, section.crown_radius)
-    alignment = Alignment(unit, axis, tire, center, section, frame, face, mount, symmetry, ())
-    warnings = alignment_warnings(alignment, scan, hints)
+    alignment = Alignment(unit, axis, tire, center, section, frame, face, found, mount, symmetry, ())
+    warnings = alignment_warnings(alignment, scan)
     return replace(alignment, warnings=(*frame.assumed, *refusal, *warnings))
 
 
@@ -82,20 +104,15 @@ def _surface(scan: Scan, rng: np.random.Generator) -> Array:
     return np.asarray(scan.points, dtype=np.float64)
 
 
-LEAST_MARKED = {"tire": 200, "mount": 1, "holes": 1, "chassis": 1}
-"""Points that the balls of a hint must hold. A mount of large faces holds few, and is sampled anew when it is measured."""
-
-
-def _marked(points: Array, hints: Hints, scale: float) -> dict[str, Array]:
-    """The points (m, 3) in the balls of each hint."""
-    found = {}
-    for region in hints.balls:
-        found[region] = points[hints.inside(region, points / scale)]
-        if len(found[region]) < LEAST_MARKED[region]:
-            raise JobError(
-                f"hints.{region}", f"its balls hold {len(found[region])} points of the scan, at least {LEAST_MARKED[region]} are needed"
-            )
-    return found
+def _mount_face(
+    scan: Scan, hints: Hints, scale: float, points: Array, axis: Axis, section: TireSection, rng: np.random.Generator
+) -> tuple[MountFace | None, bool]:
+    """The marked face, else one that is found, and whether it was found."""
+    if hints.regions & {"mount", "holes"}:
+        holes = hints.balls["holes"] * scale if "holes" in hints.balls else None
+        return mount_face(mount_points(scan, hints, rng) * scale, holes, axis.point, rng), False
+    own = find_mount(points, axis, section.crown_radius, section.section_width, rng)
+    return (None, False) if own is None else (mount_face(own, None, axis.point, rng), True)
 
 
 def _rest(samples: SurfaceSamples, axis: Axis, section: TireSection) -> SurfaceSamples:

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from .hints import Hints
 from .scan_data import UNIT_MM, Scan
+from .tire_section import NO_CROWN
 from .unit_check import unit_warning
 
 if TYPE_CHECKING:
@@ -23,14 +23,14 @@ OUT_OF_TRUE_MM = 3.0
 """Run-out from which a wheel is looked at again; common practice, no source."""
 
 
-def alignment_warnings(alignment: Alignment, scan: Scan, hints: Hints) -> list[str]:
+def alignment_warnings(alignment: Alignment, scan: Scan) -> list[str]:
     """All sentences that apply to an alignment of this scan."""
     found: list[str] = []
     for check in (_tire, _center, _mount, _symmetry):
         found.extend(check(alignment))
     found.extend(_sides(alignment, scan))
-    if not hints.balls.keys() & {"mount", "holes"}:
-        found.append("No mount: mark it with the hints mount and holes to have its height, tilt and bolts.")
+    if alignment.face is None:
+        found.append("No mount: no face with bolt holes was found outside of the tire. Mark the mount to have its height, tilt and bolts.")
     return found
 
 
@@ -42,7 +42,7 @@ def _tire(alignment: Alignment) -> Iterator[str]:
     if alignment.tire.confidence < SURE:
         yield (
             f"The tire was found with a confidence of {alignment.tire.confidence:.2f} only: another part of the scan turns "
-            "about another axis nearly as well. Point to the tire with the hint tire."
+            "about another axis nearly as well. Mark the tire."
         )
     if section.coverage_deg < SHORT_ARC_DEG:
         yield (
@@ -61,6 +61,8 @@ def _center(alignment: Alignment) -> Iterator[str]:
             "Only one side of the tire is scanned, so the center plane along the axle is not determined (one standard "
             f"deviation: {center.sigma:.0f} mm); neither is the section width. Scan the other side too."
         )
+    elif not alignment.section.crown_seen:
+        yield f"No crown: {NO_CROWN}."
     elif center.sided:
         yield (
             f"Mostly one side of the tire is scanned: the center plane rests on the crown alone, one standard deviation "
@@ -74,6 +76,11 @@ def _mount(alignment: Alignment) -> Iterator[str]:
     mount, face = alignment.mount, alignment.face
     if mount is None or face is None:
         return
+    if alignment.face_found:
+        yield (
+            f"The mount was not marked: a flat face with {len(face.holes)} bolt holes {mount.height:.1f} mm from the tire is taken for "
+            "it. If that is another face, mark the mount."
+        )
     if not face.holes:
         yield "The mount face shows no round hole: ahead is that of the face's middle, and the bolts are missing."
     if abs(mount.roll) > NOTED_DEG:

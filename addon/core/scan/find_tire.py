@@ -67,7 +67,7 @@ def find_tire(points: Array, samples: SurfaceSamples, marked: Array | None, rng:
         trials = sorted([*trials, *more], key=lambda trial: -trial.support)
         failure = own_failure or failure
     if not trials or trials[0].support <= 0.0:
-        raise failure or JobError("scan.tire", "nothing in the scan turns about an axis, mark the tire with the hint tire")
+        raise failure or JobError("scan.tire", "nothing in the scan turns about an axis, mark the tire")
     best = trials[0]
     others = [trial.support for trial in trials[1:] if _differs(best.fit, trial.fit)]
     contenders = _unlike([trial.fit for trial in trials if trial.support > CONTENDER * best.support])

@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""What the builder points to in a scan: balls about tire, mount, holes and chassis, and which way is up or forward."""
+"""What the builder points to in a scan: tire, mount, holes and chassis by balls or by marked points; what is up and forward."""
 
 from __future__ import annotations
 
@@ -22,15 +22,32 @@ class Hints:
     """Scan coordinates and unit. balls : region -> (b, 4) of center and radius; directions : "up", "forward" -> (3,) unit.
 
     position : "front" or "rear" wheel; tells on which side of the wheel the chassis lies
+    masks : region -> (n,) True for the points of the scan that are marked; a face is marked if all of its corners are
     """
 
     balls: Mapping[str, Array] = field(default_factory=dict)
     directions: Mapping[str, Array] = field(default_factory=dict)
     position: str = "front"
+    masks: Mapping[str, Mask] = field(default_factory=dict)
+
+    @property
+    def regions(self) -> frozenset[str]:
+        """The regions that something is said of."""
+        return frozenset(self.balls) | frozenset(self.masks)
 
     def inside(self, region: str, points: Array) -> Mask:
         """(n,) True for points (n, 3) in any ball of the region."""
         return near_balls(points, self.balls[region])
+
+
+def checked_hints(hints: Hints, count: int) -> Hints:
+    """The hints, if their masks fit a scan of so many points. Raises JobError that names the region."""
+    for region, mask in hints.masks.items():
+        if region not in REGIONS:
+            raise JobError(f"hints.{region}", f"unknown, allowed are {', '.join(REGIONS)}")
+        if mask.dtype != np.bool_ or mask.shape != (count,):
+            raise JobError(f"hints.{region}", f"a mask of {mask.shape} {mask.dtype}, one truth value for each of {count} points is needed")
+    return hints
 
 
 def near_balls(points: Array, balls: Array) -> Mask:

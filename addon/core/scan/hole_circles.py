@@ -78,7 +78,8 @@ def _spacing(flat: Array) -> float:
     """Mean distance of the points: the root of the area of filled raster cells for each point."""
     extent = float(np.ptp(flat, axis=0).max())
     cell = extent / 40.0
-    filled = len(np.unique(np.floor((flat - flat.min(axis=0)) / cell).astype(np.int64), axis=0))
+    index = np.floor((flat - flat.min(axis=0)) / cell).astype(np.int64)
+    filled = np.count_nonzero(np.bincount(index[:, 0] * (index[:, 1].max() + 1) + index[:, 1]))
     return float(np.sqrt(filled * cell**2 / len(flat)))
 
 

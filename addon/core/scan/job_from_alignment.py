@@ -14,6 +14,7 @@ from .alignment import Alignment
 from .alignment_file import sigmas
 from .mount_face import MountFace, nearest_thread
 from .mount_numbers import MountNumbers
+from .tire_section import NO_CROWN
 
 ROWS = 25
 """Rows of the profile in the sheet."""
@@ -33,11 +34,14 @@ def job_from_alignment(alignment: Alignment, base: dict[str, Any]) -> FilledShee
     base : decoded TOML of a job sheet, which need not hold what the scan tells
     tire.sigma becomes the largest doubt of radius and half width, including half the left-right difference, so that the
     budget carries it. The mount is filled only if the scan shows it, its bolts and thread only if it shows holes.
-    Raises JobError if the scan's center plane is not determined, as then neither width nor profile are.
+    Raises JobError if the scan's center plane is not determined, as then neither width nor profile are, or if the crown is
+    not seen, as then the radius is that of a shoulder.
     """
     section, center = alignment.section, alignment.center
     if center.bands < 4:
         raise JobError("tire.profile", "only one side of the tire is scanned, scan both sides before filling the sheet from it")
+    if not section.crown_seen:
+        raise JobError("tire.measured_radius", NO_CROWN)
     data, doubts = deepcopy(base), sigmas(alignment)
     tire = data.setdefault("tire", {})
     tire["measured_radius"] = round(section.crown_radius, 3)

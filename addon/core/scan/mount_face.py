@@ -12,12 +12,10 @@ from ..errors import JobError
 from ..fits.directions import across
 from ..fits.fit_plane import PlaneFit, fit_plane
 from ..tables.fasteners import CLEARANCE_HOLE
-from .hints import Hints, near_balls
 from .hole_circles import HoleCircle, hole_at, hole_circles
 from .robust import TUKEY_CUT, biweight, scale_of
-from .scan_data import Scan, points_on_triangles, random_rows
+from .scan_data import random_rows
 
-FACE_POINTS = 120_000
 SMALLEST_HOLE, LARGEST_HOLE = 3.0, 30.0
 """Diameters, mm, of what counts as a bolt hole."""
 TRIPLES = 300
@@ -41,20 +39,18 @@ class MountFace:
     second_face_mm: float | None
 
 
-def mount_face(scan: Scan, unit_mm: float, hints: Hints, toward: Array, rng: np.random.Generator) -> MountFace:
-    """Plane and holes in the region of the hints "mount" and "holes".
+def mount_face(points: Array, hole_balls: Array | None, toward: Array, rng: np.random.Generator) -> MountFace:
+    """Plane and holes in the region of the mount.
 
+    points : (n, 3) float, mm, of the region; hole_balls : (b, 4) mm, where holes are, None to look all over the face
     toward : (3,) mm, the wheel's center; of two faces of one plate the one on its side is taken
-    Raises JobError if the region holds too few points or no plane, or if a ball of "holes" holds no round hole.
+    Raises JobError if the points form no plane, or if a ball holds no round hole.
     """
-    regions = [region for region in ("mount", "holes") if region in hints.balls]
-    balls = np.concatenate([hints.balls[region] for region in regions])
-    points = _region_points(scan, unit_mm, balls, regions[0], rng)
     plane, second = _face(points, toward, rng)
     near = np.abs((points - plane.point) @ plane.normal) < max(4.0 * plane.rms_mm, LEAST_BAND)
     flat = (points[near] - plane.point) @ plane.tangents.T
-    if "holes" in hints.balls:
-        holes = _marked_holes(flat, plane, hints.balls["holes"] * unit_mm)
+    if hole_balls is not None:
+        holes = _marked_holes(flat, plane, hole_balls)
     else:
         holes = hole_circles(flat, SMALLEST_HOLE, LARGEST_HOLE)
     centers = np.array([hole.center for hole in holes]).reshape(-1, 2)
@@ -69,23 +65,6 @@ def nearest_thread(diameter: float) -> tuple[str, str]:
     pairs = [(abs(hole - diameter), thread, fit) for thread, fits in CLEARANCE_HOLE.items() for fit, hole in fits.items()]
     _, thread, fit = min(pairs)
     return thread, fit
-
-
-def _region_points(scan: Scan, unit_mm: float, balls: Array, region: str, rng: np.random.Generator) -> Array:
-    if len(scan.triangles):
-        reach = np.linalg.norm(np.ptp(scan.points[scan.triangles], axis=1), axis=1)
-        middle = scan.points[scan.triangles].mean(axis=1)
-        wide = np.zeros(len(middle), bool)
-        for ball in balls:
-            wide |= np.linalg.norm(middle - ball[:3], axis=1) <= ball[3] + reach
-        near = scan.triangles[wide]
-        points = points_on_triangles(scan.points, near, 4 * FACE_POINTS, rng)[0] if len(near) else np.zeros((0, 3))
-    else:
-        points = scan.points
-    points = random_rows(points[near_balls(points, balls)], FACE_POINTS, rng)
-    if len(points) < 30:
-        raise JobError(f"hints.{region}", f"its balls hold {len(points)} points of the scan, at least 30 are needed")
-    return np.asarray(points * unit_mm)
 
 
 def _face(points: Array, toward: Array, rng: np.random.Generator) -> tuple[PlaneFit, float | None]:
@@ -129,7 +108,9 @@ def _settled(points: Array, normal: Array, offset: float, band: float) -> PlaneF
             raise JobError("hints.mount", "its points form no plane, mark the flat face only")
         plane = fit_plane(points, weights)
         distances = (points - plane.point) @ plane.normal
-        band = min(band, max(TUKEY_CUT * scale_of(distances[np.abs(distances) < band]), 0.5 * band, 0.2 * LEAST_BAND))
+        before, band = band, min(band, max(TUKEY_CUT * scale_of(distances[np.abs(distances) < band]), 0.5 * band, 0.2 * LEAST_BAND))
+        if band > 0.99 * before:
+            break
     return fit_plane(points[weights > 0.0], weights[weights > 0.0])
 
 
@@ -145,17 +126,18 @@ def _facing(plane: PlaneFit, normal: Array) -> PlaneFit:
 
 
 def _marked_holes(flat: Array, plane: PlaneFit, balls: Array) -> list[HoleCircle]:
-    holes = []
+    """All holes whose middle lies in a ball, each once."""
+    holes: list[HoleCircle] = []
     for number, ball in enumerate(balls, 1):
         center = (ball[:3] - plane.point) @ plane.tangents.T
         near = flat[np.hypot(*(flat - center).T) < 1.5 * max(ball[3], SMALLEST_HOLE)]
         inside = [
-            hole
-            for hole in hole_circles(near, SMALLEST_HOLE, LARGEST_HOLE)
-            if np.hypot(*(hole.center - center)) < ball[3]
+            hole for hole in hole_circles(near, SMALLEST_HOLE, LARGEST_HOLE) if np.hypot(*(hole.center - center)) < ball[3]
         ]
-        hole = inside[0] if inside else hole_at(near, center, 1.5 * max(ball[3], SMALLEST_HOLE))
-        if hole is None:
-            raise JobError("hints.holes", f"ball {number} holds no round hole in the mount face, mark its center more closely")
-        holes.append(hole)
+        if not inside:
+            alone = hole_at(near, center, 1.5 * max(ball[3], SMALLEST_HOLE))
+            if alone is None:
+                raise JobError("hints.holes", f"hole {number} is no round hole in the mount face, mark its rim more closely")
+            inside = [alone]
+        holes.extend(hole for hole in inside if all(np.hypot(*(hole.center - old.center)) > 0.5 * old.diameter for old in holes))
     return holes

@@ -82,7 +82,7 @@ def fit_revolution(
         cut = min(smaller, cut)
     else:
         if np.abs(change[:2]).max() > 0.01 * region.crown_radius:
-            raise JobError("scan.tire", "its axis does not settle, scan more of its circumference or point to it with hints")
+            raise JobError("scan.tire", "its axis does not settle, scan more of its circumference or mark it")
     return _result(chosen, axis, section, cut, region.crown_radius)
 
 

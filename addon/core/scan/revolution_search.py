@@ -29,7 +29,9 @@ LARGEST_RADIUS = 2.0
 STARTS = 20
 """Best draws by surface times radius, and again as many by surface alone, from which the axis is refined."""
 ANGLE_STEP_DEG = 5.0
-
+FURTHEST_ROW = 400
+"""Cells from the axis beyond which all points are one row: further out than twice the extent, where nothing counts."""
+_TURN_STEPS = int(360.0 / ANGLE_STEP_DEG)
 
 COARSE = (0.25, 0.15, 0.1)
 """Cuts of the robust weights, as sine of the angle between normal and meridian plane, step by step; for all starts."""
@@ -77,7 +79,7 @@ def revolution_candidates(samples: SurfaceSamples, rng: np.random.Generator) -> 
     found = _by_turns([_coarse(axis, points[:4000], normals[:4000], 2.0 * cell) for axis in starts])
     found = _by_turns([_fine(revolution.axis, points, normals, cell) for revolution in found[:12]])
     if not found:
-        raise JobError("scan", "no part of it is a surface of revolution, scan more of the tire or point to it with hints")
+        raise JobError("scan", "no part of it is a surface of revolution, scan more of the tire or mark it")
     return [_in_scan(revolution, samples, center, extent) for revolution in _distinct(found)]
 
 
@@ -221,13 +223,13 @@ def coherence(axis: Axis, points: Array, inside: Mask, cell: float) -> tuple[Arr
     """For each point (n,): the share of the points at its radius and place along the axis that are inside, and in how many
     steps of 5 degrees about the axis such points occur. A part that turns about the axis has a share near one."""
     rho, along = axis.meridian(points)
-    rows, columns = (rho / cell).astype(np.int64), ((along - along.min()) / cell).astype(np.int64)
-    keys = rows * (columns.max() + 1) + columns
-    _, place = np.unique(keys, return_inverse=True)
-    place = place.reshape(-1)
+    rows = np.minimum(rho / cell, FURTHEST_ROW).astype(np.int64)
+    columns = ((along - along.min()) / cell).astype(np.int64)
+    place = rows * (columns.max() + 1) + columns
     total = np.bincount(place)
-    share = np.bincount(place, weights=inside) / total
-    step = ((np.degrees(axis.angle(points)) + 180.0) / ANGLE_STEP_DEG).astype(np.int64)
-    pairs = np.unique(place[inside] * 100 + step[inside]) // 100
-    turns = np.bincount(pairs, minlength=len(total))
+    share = np.bincount(place, weights=inside) / np.maximum(total, 1)
+    step = ((axis.angle(points[inside]) + np.pi) * (_TURN_STEPS / (2.0 * np.pi))).astype(np.int64)
+    seen = np.zeros((len(total), _TURN_STEPS + 1), bool)
+    seen[place[inside], step] = True
+    turns = np.count_nonzero(seen, axis=1)
     return share[place], turns[place].astype(np.float64)

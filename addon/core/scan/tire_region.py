@@ -43,7 +43,7 @@ def tire_regions(samples: SurfaceSamples, revolution: Revolution) -> list[TireRe
     share, turns = coherence(axis, samples.points, revolution.inside, 3.0 * samples.cell)
     chosen = np.flatnonzero(revolution.inside & (share > 0.6) & (turns >= 3))
     if len(chosen) < 30:
-        raise JobError("scan.tire", "too little of it is a surface of revolution, scan more of the tire or point to it with hints")
+        raise JobError("scan.tire", "too little of it is a surface of revolution, scan more of the tire or mark it")
     rho, along, turns = rho[chosen], along[chosen], turns[chosen]
     parts = [_largest_part(rho, along, weights, 4.0 * samples.cell) for weights in (rho, rho * turns)]
     if np.array_equal(parts[0], parts[1]):

@@ -18,6 +18,7 @@ BIN = np.radians(2.5)
 SECTOR_DEG = 10.0
 FEW_POINTS = 5
 """A bin or sector with fewer points says nothing."""
+NO_CROWN = "the scan shows two sides that turn about an axis but no crown between them; scan the crown too, or mark the tire"
 
 
 @dataclass(frozen=True, eq=False)
@@ -39,6 +40,11 @@ class TireSection:
     asymmetry: float
     coverage_deg: float
     residual_rms: float
+
+    @property
+    def crown_seen(self) -> bool:
+        """False if no points lie on the crown, as under a fender, or on two sides of something that is no tire."""
+        return bool(np.isfinite(self.run_out_radial))
 
 
 def tire_section(points: Array, fit: RevolutionFit, center: CenterPlane) -> TireSection:

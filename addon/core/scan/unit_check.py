@@ -15,7 +15,7 @@ def unit_warning(crown_radius: float, unit: str) -> str | None:
         return None
     own = crown_radius / UNIT_MM[unit]
     fitting = [name for name, factor in UNIT_MM.items() if LEAST_RADIUS <= own * factor <= LARGEST_RADIUS]
-    advice = f"it would be one of {own * UNIT_MM[fitting[0]]:.0f} mm with --unit {fitting[0]}" if fitting else (
+    advice = f"it would be one of {own * UNIT_MM[fitting[0]]:.0f} mm if the scan were in {fitting[0]}" if fitting else (
         "no unit makes it one, so the scan is scaled or this is no motorcycle wheel"
     )
     return f"A crown radius of {crown_radius:.4g} mm is not that of a motorcycle tire ({LEAST_RADIUS:g} to {LARGEST_RADIUS:g} mm): {advice}."

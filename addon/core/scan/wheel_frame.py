@@ -73,12 +73,12 @@ def wheel_frame(axis: Axis, clues: Clues) -> WheelFrame:
 
 def _up(axle: Array, clues: Clues, assumed: list[str]) -> tuple[Array, str]:
     if clues.up is not None and _usable(axle, clues.up):
-        return _square(axle, clues.up), "the hint up"
+        return _square(axle, clues.up), "what was stated"
     if clues.up is None and clues.forward is not None and _usable(axle, clues.forward) and clues.mount is None:
-        assumed.append("Up is taken square to the hint forward.")
+        assumed.append("Up is taken square to what was stated as forward.")
         side = np.cross(_square(axle, clues.forward), axle)
         toward = next((clue for clue in (clues.chassis, clues.rest) if clue is not None), side)
-        return side * (1.0 if side @ toward >= 0.0 else -1.0), "the hint forward"
+        return side * (1.0 if side @ toward >= 0.0 else -1.0), "what was stated as forward"
     for clue, name in ((clues.mount, "the mount"), (clues.chassis, "the chassis"), (clues.rest, "what is not wheel")):
         if clue is None or not _usable(axle, clue):
             continue
@@ -87,12 +87,12 @@ def _up(axle: Array, clues: Clues, assumed: list[str]) -> tuple[Array, str]:
         if level is not None:
             assumed.append(
                 f"The scan's own axis {level[1]} stands square to the axle and points to {name}: taken as up. If the scan is "
-                "not level, give the hint up."
+                "not level, state what is up."
             )
             return level[0], f"the scan's axis {level[1]}"
         assumed.append(
             f"Up is not known: {name} is taken to be straight above the axle, so that tilt and ahead of the mount are relative "
-            "to that. Give the hint up to have them from the ground."
+            "to that. State what is up to have them from the ground."
         )
         return rough, name
     assumed.append("Up is not known and nothing hints at it: the scan's axis that is most square to the axle is taken.")
@@ -118,7 +118,7 @@ def _is_forward(forward: Array, clues: Clues, assumed: list[str]) -> bool:
         if abs(share) > 0.05:
             return (share > 0.0) == clues.chassis_ahead
     assumed.append(
-        "Forward is not known: left and right may be exchanged, front and rear with them. Mark the chassis or give the hint forward."
+        "Forward is not known: left and right may be exchanged, front and rear with them. Mark the chassis or state what is forward."
     )
     return bool(forward[int(np.argmax(np.abs(forward)))] > 0.0)
 
