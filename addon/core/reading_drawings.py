@@ -8,13 +8,12 @@ from dataclasses import replace
 
 import numpy as np
 
-from .arrays import Array
 from .cross_checks import height_over_tire
 from .drawing import Drawing, Mark, Stroke, circle, dimension
 from .errors import JobError
 from .job_sheet import Job
 from .job_tire import job_tire_size, static_radius, static_width
-from .mount import MountFrame, mount_frame
+from .reading_views import flat, front_view, near_mount_view, side_view
 from .tables.hand_readings import MM_PER_INCH
 from .tire_profile import tire_profile
 
@@ -47,43 +46,10 @@ def reading_drawing(job: Job, name: str, *, second_at: float | None = None) -> D
     return _DRAWN[name](job)
 
 
-def _side(job: Job) -> tuple[list[Stroke], list[Mark], MountFrame, float]:
-    """Wheel, axle and mount face from the rider's right: (forward, up)."""
-    frame, radius = mount_frame(job), static_radius(job)
-    rim = 0.5 * job_tire_size(job).rim_diameter_mm
-    strokes = [circle((0.0, 0.0), radius, width=0.6), circle((0.0, 0.0), rim), circle((0.0, 0.0), 8.0)]
-    length = 0.5 * (job.mount.plate[1] if job.mount.plate else 2.0 * frame.pad + float(np.ptp(frame.bolts_uv[:, 1])))
-    face = np.array([_flat(frame.origin + v * frame.forward) for v in (-length, length)])
-    up = np.array([-frame.up[1], frame.up[2]])
-    thick = 4.0 if job.mount.side == "under" else -4.0
-    strokes.append(Stroke(np.concatenate([face, (face + thick * up)[::-1], face[:1]]), 0.6))
-    return strokes, [Mark("axle", (0.0, -20.0), 4.0), Mark("front ->", (radius, -radius - 20.0), 4.0)], frame, radius
-
-
-def _near_mount(job: Job) -> tuple[list[Stroke], list[Mark], MountFrame, float]:
-    """As _side, but only the part about the mount face, so that what lies between face and tire is large."""
-    strokes, _, frame, radius = _side(job)
-    place = _flat(frame.origin)
-    toward = float(np.degrees(np.arctan2(place[1], place[0])))
-    reach = float(np.degrees(_NEAR_MM / radius))
-    tire = circle((0.0, 0.0), radius, begin_deg=toward - reach, end_deg=toward + reach, width=0.6)
-    low = float(tire.points[:, 1].min()) - 14.0
-    marks = [Mark("tire", (float(tire.points[-1, 0]) + 10.0, low), 4.0)]
-    marks.append(Mark("front ->", (float(tire.points[0, 0]) - 10.0, low), 4.0))
-    return [tire, strokes[-1]], marks, frame, radius
-
-
-_NEAR_MM = 110.0
-
-
-def _flat(point: Array) -> Array:
-    return np.array([-point[1], point[2]])
-
-
 def _height(job: Job) -> Drawing:
-    strokes, marks, frame, _ = _near_mount(job)
+    strokes, marks, frame, _ = near_mount_view(job)
     foot = frame.origin - frame.height * frame.up
-    lines, mark = dimension(_flat(foot).tolist(), _flat(frame.origin).tolist(), "height", aside=22.0, head=4.0)
+    lines, mark = dimension(flat(foot).tolist(), flat(frame.origin).tolist(), "height", aside=22.0, head=4.0)
     return Drawing(
         "height", "Mount height", (*strokes, *lines), (*marks, replace(mark, height=5.0)),
         ("From the mount face to the tire's crown, at the middle of the bolt pattern, with the tape square to the face.",
@@ -92,8 +58,8 @@ def _height(job: Job) -> Drawing:
 
 
 def _ahead(job: Job) -> Drawing:
-    strokes, marks, frame, _ = _side(job)
-    ahead, up = _flat(frame.origin).tolist()
+    strokes, marks, frame, _ = side_view(job)
+    ahead, up = flat(frame.origin).tolist()
     top = up + 40.0
     plumb = [Stroke(np.array([[x, y], [x, top + 10.0]]), 0.2, True) for x, y in ((0.0, 0.0), (ahead, up))]
     side = ahead + (30.0 if ahead >= 0.0 else -30.0)
@@ -107,22 +73,27 @@ def _ahead(job: Job) -> Drawing:
 
 
 def _tilt(job: Job) -> Drawing:
-    strokes, marks, frame, _ = _near_mount(job)
-    start = _flat(frame.origin)
+    strokes, marks, frame, _ = near_mount_view(job)
+    start = flat(frame.origin)
     level = Stroke(np.array([start, start + [120.0, 0.0]]), 0.2, True)
-    along = Stroke(np.array([start, start + 120.0 * _flat(frame.forward)]), 0.3, measured=True)
-    turn = job.mount.tilt if abs(job.mount.tilt) > 0.5 else 5.0
-    arc = circle(start, 100.0, begin_deg=min(0.0, turn), end_deg=max(0.0, turn), measured=True)
+    along = Stroke(np.array([start, start + 120.0 * flat(frame.forward)]), 0.3, measured=True)
+    square = flat(frame.up)
+    foot = start + (4.0 if job.mount.side == "under" else 0.0) * square
+    corners = [foot + u * flat(frame.forward) + v * square for u, v in ((-40, 0), (40, 0), (40, 14), (-40, 14), (-40, 0))]
+    spirit = [Stroke(np.array(corners), 0.6, measured=True), circle(foot + 7.0 * square, 4.0, width=0.4, measured=True)]
+    turned = sorted((0.0, job.mount.tilt))
+    if turned[1] - turned[0] > 0.5:
+        spirit.append(circle(start, 100.0, begin_deg=turned[0], end_deg=turned[1], measured=True))
     at = (float(start[0]) + 135.0, float(start[1]) + 12.0)
     return Drawing(
-        "tilt", "Tilt of the mount face", (*strokes, level, along, arc), (*marks, Mark("tilt", at, 5.0, measured=True)),
+        "tilt", "Tilt of the mount face", (*strokes, level, along, *spirit), (*marks, Mark("tilt", at, 5.0, measured=True)),
         (("A level with an angle scale on the mount face, along the bike; nose up is positive. The bike stands as the axle "
          "height was read: on both wheels, upright."),),
     )  # fmt: skip
 
 
 def _radius(job: Job) -> Drawing:
-    strokes, marks, _, radius = _side(job)
+    strokes, marks, _, radius = side_view(job)
     lines, mark = dimension((0.0, 0.0), (radius, 0.0), "radius", aside=12.0, head=8.0)
     return Drawing(
         "radius", "Axle to crown", (*strokes, *lines), (*marks, replace(mark, height=5.0)),
@@ -131,7 +102,7 @@ def _radius(job: Job) -> Drawing:
 
 
 def _circumference(job: Job) -> Drawing:
-    strokes, marks, _, radius = _side(job)
+    strokes, marks, _, radius = side_view(job)
     tape = circle((0.0, 0.0), radius + 6.0, begin_deg=-80.0, end_deg=275.0, width=0.8, measured=True)
     return Drawing(
         "circumference", "Circumference", (*strokes, tape), (*marks, Mark("tape", (0.0, radius + 16.0), 5.0, measured=True)),
@@ -141,7 +112,7 @@ def _circumference(job: Job) -> Drawing:
 
 
 def _ground_radius(job: Job) -> Drawing:
-    strokes, marks, _, radius = _side(job)
+    strokes, marks, _, radius = side_view(job)
     low = -radius + 8.0
     ground = Stroke(np.array([[-radius, low], [radius, low]]), 0.8)
     lines, mark = dimension((0.0, low), (0.0, 0.0), "axle to ground", aside=42.0, head=8.0)
@@ -152,19 +123,8 @@ def _ground_radius(job: Job) -> Drawing:
     )  # fmt: skip
 
 
-def _front(job: Job) -> tuple[list[Stroke], float, float]:
-    """The tire's section from the front: (x, up from the crown)."""
-    half = np.array(tire_profile(job).static) - [0.0, static_radius(job)]
-    height = job_tire_size(job).section_height_mm
-    rim = 0.36 * static_width(job)
-    low = float(half[-1, 1])
-    side = np.array([[half[-1, 0], low], [half[-1, 0], 0.5 * (low - height)], [rim, -height]])
-    right = np.concatenate([half, side])
-    return [Stroke(np.concatenate([right[::-1] * [-1.0, 1.0], right]), 0.6)], float(half[-1, 0]), low
-
-
 def _width(job: Job) -> Drawing:
-    strokes, half, low = _front(job)
+    strokes, half, low = front_view(job)
     jaws = [Stroke(np.array([[s * half, low - 6.0], [s * half, 26.0]]), 0.8, measured=True) for s in (-1.0, 1.0)]
     lines, mark = dimension((-half, 22.0), (half, 22.0), "width", aside=6.0)
     return Drawing(
@@ -175,7 +135,7 @@ def _width(job: Job) -> Drawing:
 
 def _rim_width(job: Job) -> Drawing:
     """The rim as a channel under the tire; its width as stated, else a share of the tire's."""
-    strokes, _, _ = _front(job)
+    strokes, _, _ = front_view(job)
     height = job_tire_size(job).section_height_mm
     half = 0.5 * job.tire.rim_width_in * MM_PER_INCH if job.tire.rim_width_in else 0.36 * static_width(job)
     lip, well, depth = 15.0, 0.6 * half, 24.0
@@ -192,10 +152,10 @@ def _rim_width(job: Job) -> Drawing:
 
 
 def _axle_to_face(job: Job) -> Drawing:
-    strokes, marks, frame, _ = _side(job)
+    strokes, marks, frame, _ = side_view(job)
     foot = frame.origin - float(frame.origin @ frame.up) * frame.up
-    line, mark = dimension([0.0, 0.0], _flat(frame.up * float(frame.origin @ frame.up)).tolist(), "axle to face", aside=48.0, head=8.0)
-    shift = np.stack([_flat(foot), _flat(frame.origin)])
+    line, mark = dimension([0.0, 0.0], flat(frame.up * float(frame.origin @ frame.up)).tolist(), "axle to face", aside=75.0, head=8.0)
+    shift = np.stack([flat(foot), flat(frame.origin)])
     square = Stroke(shift, 0.2, True)
     return Drawing(
         "axle_to_face", "Axle to mount face", (*strokes, square, *line), (*marks, replace(mark, height=5.0)),
@@ -205,7 +165,7 @@ def _axle_to_face(job: Job) -> Drawing:
 
 
 def _height_ahead(job: Job, along: float | None = None) -> Drawing:
-    strokes, marks, frame, radius = _near_mount(job)
+    strokes, marks, frame, radius = near_mount_view(job)
 
     def height_at(place: float) -> float:
         return height_over_tire(radius, frame.height, job.mount.ahead, job.mount.tilt, place)
@@ -217,8 +177,8 @@ def _height_ahead(job: Job, along: float | None = None) -> Drawing:
     if not np.isfinite(height):
         raise JobError("height_ahead", f"{where} lies past the tire: take it nearer")
     place = frame.origin + along * frame.forward
-    edge = Stroke(np.array([_flat(frame.origin), _flat(place)]), 0.8, measured=True)
-    lines, mark = dimension(_flat(place - height * frame.up).tolist(), _flat(place).tolist(), "second height", aside=-34.0, head=4.0)
+    edge = Stroke(np.array([flat(frame.origin), flat(place)]), 0.8, measured=True)
+    lines, mark = dimension(flat(place - height * frame.up).tolist(), flat(place).tolist(), "second height", aside=-34.0, head=4.0)
     return Drawing(
         "height_ahead", "Second height", (*strokes, edge, *lines), (*marks, replace(mark, height=5.0)),
         (f"As the mount height, but {where}, along the face (a straight edge carries it on).",
@@ -227,7 +187,7 @@ def _height_ahead(job: Job, along: float | None = None) -> Drawing:
 
 
 def _profile(job: Job) -> Drawing:
-    strokes, half, low = _front(job)
+    strokes, half, low = front_view(job)
     rule = Stroke(np.array([[-half - 15.0, 0.0], [half + 15.0, 0.0]]), 0.8, measured=True)
     points = np.array(tire_profile(job).static) - [0.0, static_radius(job)]
     x = 0.7 * half
@@ -239,7 +199,8 @@ def _profile(job: Job) -> Drawing:
         "profile", "Profile of the tread", (*strokes, rule, center, *drop, *offset),
         (replace(drop_mark, height=5.0), replace(offset_mark, height=5.0)),
         (("A straight edge level on the crown; at each offset from the middle, the drop down to the rubber, out to the widest "
-         "place. Or a contour gauge held square to the tread, drawn round on paper."),),
+         "place. Or calipers set across the tire at drops, where the width is twice the offset; or a contour gauge held square to "
+         "the tread, drawn round on paper."),),
     )  # fmt: skip
 
 

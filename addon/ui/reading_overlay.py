@@ -18,9 +18,9 @@ from .settings import settings_of
 _SIZE = (460.0, 470.0)
 _LEAST = (220.0, 240.0)
 _BELOW = 266.0
-_NAVIGATION = 40.0
+_NAVIGATION = 88.0
 """Sizes in units of the interface: of the panel, the least that shows anything, what section and side view take below, and
-the host's column of buttons on the right."""
+the host's axes and buttons on the right."""
 _MOST_REGIONS = 16
 
 
