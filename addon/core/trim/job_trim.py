@@ -50,13 +50,19 @@ def trim_field(job: Job, sheet: Sheet, mesh_body: MeshBodyMaker | None = None) -
     return TrimField(edges, sides, tips, corner) if edges or tips else None
 
 
+def to_middle(job: Job) -> float:
+    """From the skin to the middle of the wall, along the normal, mm."""
+    outward, inward = wall_shares(job.wall)
+    return 0.5 * (outward - inward)
+
+
 def _lines(job: Job, sheet: Sheet, reach: float) -> list[TrimEdge]:
     kept = mount_frame(job).origin
     edges = []
     for i, line in enumerate(job.trim_lines):
         key = f"trim_line[{i}]"
         field = _drop(key, line, sheet) if line.view == "drop" else _drawn(key, line, job.trim.corner, kept)
-        edges.append(TrimEdge(key, line.name, field, reach))
+        edges.append(TrimEdge(key, line.name, field, reach, 0.0 if line.view == "drop" else to_middle(job)))
     return edges
 
 
@@ -94,7 +100,8 @@ def _openings(job: Job, sheet: Sheet, reach: float) -> list[TrimEdge]:
             )
         frames = [frame, mirrored(frame)] if opening.sides == "both" and opening.x != 0.0 else [frame]
         edges += [
-            TrimEdge(key, opening.name, opening_field(at, opening.length, opening.width), reach, opening=True) for at in frames
+            TrimEdge(key, opening.name, opening_field(at, opening.length, opening.width), reach, to_middle(job), opening=True)
+            for at in frames
         ]
     return edges
 
@@ -104,13 +111,13 @@ def _scallops(job: Job, mesh_body: MeshBodyMaker | None) -> list[TrimEdge]:
         return []
     # the tire comes first, then the keep-outs in their order
     limits = clearance_field(job, "part", mesh_body=mesh_body).limits[1:]
-    outward, inward = wall_shares(job.wall)
     around = rim_radius(job.wall.edge, job.wall.thickness) + TOLERANCES.chord
     return [
         TrimEdge(
             f"keepout[{i}].scallop",
             keepout.name,
-            scallop_field(limits[i].body, limits[i].required_mm + keepout.scallop + around, 0.5 * (outward - inward)),
+            scallop_field(limits[i].body, limits[i].required_mm + keepout.scallop + around),
+            to_middle=to_middle(job),
         )
         for i, keepout in enumerate(job.keepouts)
         if keepout.scallop is not None
@@ -125,7 +132,7 @@ def _tips(job: Job, sheet: Sheet, edges: Sequence[TrimEdge], reach: float) -> tu
     ):
         if wanted is not None and wanted - reach > _LEAST_ARC:
             corners = _corners_at(job, sheet, sign, wanted - reach)
-            tips += [Tip(key, corner, wanted - reach, *_cut_off(corner, edges)) for corner in corners]
+            tips += [Tip(key, corner, wanted - reach, *_by_side(corner, edges)) for corner in corners]
             wide = [corner for corner in corners if not _has_room(corner, wanted - reach)]
             if wide:
                 most = _most_radius(job, sheet, sign, wanted - reach) + reach
@@ -154,14 +161,14 @@ def _most_radius(job: Job, sheet: Sheet, sign: float, radius: float) -> float:
     return radius
 
 
-def _cut_off(corner: Corner, edges: Sequence[TrimEdge]) -> tuple[tuple[TrimEdge, ...], tuple[TrimEdge, ...]]:
-    """The edges that cut a corner off, by the side of the skin that they run along: the one before, the one after."""
+def _by_side(corner: Corner, edges: Sequence[TrimEdge]) -> tuple[tuple[TrimEdge, ...], tuple[TrimEdge, ...]]:
+    """The edges that may cut a corner off, by the side of the skin that they run along: the one before, the one after."""
     place, normal = corner.place[None], corner.normal[None]
     before, after = (side.distance(place, normal)[1][0] for side in (corner.before, corner.after))
     along: tuple[list[TrimEdge], list[TrimEdge]] = ([], [])
     for edge in edges:
-        distance, way = edge.distance(place, normal)
-        if not edge.opening and distance[0] < 0.0:
+        if not edge.opening:
+            _, way = edge.distance(place, normal)
             along[int(way[0] @ after > way[0] @ before)].append(edge)
     return tuple(along[0]), tuple(along[1])
 

@@ -49,9 +49,10 @@ class PlaneLine:
             i, j = i[j - i < len(start) - 1], j[j - i < len(start) - 1]
         across = _cross(way[i], way[j])
         between = start[j] - start[i]
-        safe = np.where(across == 0.0, 1.0, across)
+        parallel = np.abs(across) <= 1e-9 * np.sqrt(np.square(way[i]).sum(axis=1) * np.square(way[j]).sum(axis=1))
+        safe = np.where(parallel, 1.0, across)
         one, two = _cross(between, way[j]) / safe, _cross(between, way[i]) / safe
-        met = np.flatnonzero((across != 0.0) & (one >= 0) & (one <= 1) & (two >= 0) & (two <= 1))
+        met = np.flatnonzero(~parallel & (one >= 0) & (one <= 1) & (two >= 0) & (two <= 1))
         return None if len(met) == 0 else np.asarray(start[i[met[0]]] + one[met[0]] * way[i[met[0]]])
 
     def distance(self, at: Array) -> tuple[Array, Array]:

@@ -8,14 +8,11 @@ from ..body import Body
 from .trim_edge import Field
 
 
-def scallop_field(body: Body, distance: float, to_middle: float) -> Field:
-    """What comes nearer to a body than a distance, mm, is cut away.
-
-    to_middle : mm from the skin to the middle of the wall, along the normal; the distance is measured from there
-    """
+def scallop_field(body: Body, distance: float) -> Field:
+    """What comes nearer to a body than a distance, mm, is cut away."""
 
     def field(points: Array, normals: Array) -> tuple[Array, Array]:
-        value, gradient = body.distance_and_gradient(points + to_middle * normals)
+        value, gradient = body.distance_and_gradient(points)
         return value - distance, gradient
 
     return field

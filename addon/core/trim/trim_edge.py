@@ -24,6 +24,7 @@ class TrimEdge:
 
     key : in the job sheet, such as "trim_line[0]"; name : as the builder calls it; field : see Field
     reach : how far the rim stands past the edge of the skin, mm: the finished rim ends where the field is 0
+    to_middle : from the skin to where the field is taken, along the normal, mm: the rim stands about the middle of the wall
     opening : True if it cuts a hole, whose edge meets no other
     """
 
@@ -31,6 +32,7 @@ class TrimEdge:
     name: str
     field: Field
     reach: float = 0.0
+    to_middle: float = 0.0
     opening: bool = False
 
     def distance(self, points: Array, normals: Array) -> tuple[Array, Array]:
@@ -38,7 +40,7 @@ class TrimEdge:
 
         To first order in the distance: the value over its slope along the skin.
         """
-        value, gradient = self.field(points, normals)
+        value, gradient = self.field(points + self.to_middle * normals, normals)
         along = gradient - (gradient * normals).sum(axis=1, keepdims=True) * normals
         slope = np.sqrt(np.square(along).sum(axis=1))
         return value / np.maximum(slope, FLATTEST) - self.reach, unit_rows(along)

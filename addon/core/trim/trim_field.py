@@ -27,7 +27,7 @@ _REACH_OF_TIP = 4.0
 class Tip:
     """A corner of the skin that is rounded. key : in the job sheet; radius : of the skin's edge, mm
 
-    instead_of_before, instead_of_after : edges that cut the corner off, in place of the side of the skin that they run along
+    instead_of_before, instead_of_after : edges that may cut the corner off, beside the side of the skin that they run along
     """
 
     key: str
@@ -49,7 +49,7 @@ class Tip:
     def _depth(self) -> float:
         """How far the edges lie inside of the corner, about, mm."""
         edges = (*self.instead_of_before, *self.instead_of_after)
-        return 2.0 * max([-float(edge.distance(*self._place)[0][0]) for edge in edges], default=0.0)
+        return 2.0 * max([0.0, *(-float(edge.distance(*self._place)[0][0]) for edge in edges)])
 
     @cached_property
     def _cosine(self) -> float:

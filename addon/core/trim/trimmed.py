@@ -16,6 +16,7 @@ from ..solid.sheet import Sheet
 from ..solid.triangle_mesh import TriangleMesh, connected_labels
 from ..tolerances import TOLERANCES
 from .cut_sheet import cut_sheet
+from .even_edge import even_edge
 from .job_trim import trim_field
 from .sheet_corners import boundary_rings
 from .trim_edge import TrimEdge
@@ -23,6 +24,9 @@ from .trim_field import TrimField
 
 CHORD = 0.5 * TOLERANCES.chord
 """Largest distance of the trimmed edge from its line, mm."""
+
+SHORTEST_STEP = 0.3
+"""Shorter steps of the edge are drawn together, mm."""
 
 
 def trimmed(job: Job, sheet: Sheet, mesh_body: MeshBodyMaker | None = None) -> Sheet:
@@ -38,6 +42,7 @@ def trimmed(job: Job, sheet: Sheet, mesh_body: MeshBodyMaker | None = None) -> S
     _check_seat(job, sheet, field)
     cut = cut_sheet(sheet, field.values, CHORD)
     _check_one_piece(cut)
+    cut = even_edge(cut, SHORTEST_STEP)
     _check_openings(job, cut, field)
     return cut
 
