@@ -44,15 +44,27 @@ def rim_sections(boundary: Boundary, middle: Array, across: Array) -> RimSection
     owner = np.repeat(np.arange(len(turn)), steps + 1)
     first = np.cumsum(steps + 1) - (steps + 1)
     place_in_fan = np.arange(len(owner)) - first[owner]
-    # one section halves the turn and is longer by the miter, a fan goes through it
+    # one section stands square to the arc of a bend, or halves the turn of a notch and is longer by the miter; a fan goes
+    # through it
     fan = steps[owner] > 0
-    angle = np.where(fan, turn[owner] * place_in_fan / np.maximum(steps[owner], 1), 0.5 * turn[owner])
+    share = np.where(np.abs(turn) <= CORNER, _share_behind(middle, boundary), 0.5)
+    angle = np.where(fan, turn[owner] * place_in_fan / np.maximum(steps[owner], 1), (share * turn)[owner])
     length = np.where(fan, 1.0, 1.0 / np.cos(0.5 * turn[owner]))
     side = np.cross(behind, across)[owner]
     out = length[:, None] * (np.cos(angle)[:, None] * side + np.sin(angle)[:, None] * behind[owner])
     last = place_in_fan == steps[owner]
     after = np.where(last, first[boundary.after[owner]], np.arange(len(owner)) + 1)
     return RimSections(owner, out, after)
+
+
+def _share_behind(middle: Array, boundary: Boundary) -> Array:
+    """(b,) share of the turn that lies behind each point if the edge is an arc there: that of the edge behind in both lengths.
+
+    Halving the turn would twist the rim of a short edge between long ones back on itself in a hollow.
+    """
+    ahead = np.linalg.norm(middle[boundary.after] - middle, axis=1)
+    behind = np.linalg.norm(middle - middle[boundary.before], axis=1)
+    return np.asarray(behind / np.maximum(ahead + behind, 1e-300))
 
 
 def rim_strip(
