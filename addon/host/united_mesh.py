@@ -37,7 +37,8 @@ def united_mesh(solids: Sequence[TriangleMesh], cuts: Sequence[TriangleMesh], wh
         raise ShapeError(f"{what}: nothing is left of it")
     result = cleaned(result)
     if not result.is_closed:
-        raise ShapeError(f"{what}: its pieces did not unite into a closed body")
+        hint = "" if solver() == "MANIFOLD" else "; this host was built without the solver that can, use it as its makers ship it"
+        raise ShapeError(f"{what}: its pieces did not unite into a closed body{hint}")
     return _without_specks(result, what)
 
 

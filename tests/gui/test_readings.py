@@ -14,6 +14,7 @@ from tests.gui.sidebar import Sidebar
 from tests.gui.window import Window
 
 SHEET = Path(__file__).resolve().parents[2] / "blend_demo" / "front_17.toml"
+AT_WORK = "[operator.bl_idname for operator in bpy.context.window_manager.windows[0].modal_operators]"
 SETTINGS = "bpy.context.scene.fenderwright"
 
 
@@ -64,13 +65,17 @@ def gaps_against_gauges(window: Window, sidebar: Sidebar, shaping: Shaping) -> N
     sidebar.open("FENDERWRIGHT_PT_gauges")
     sidebar.press("fenderwright.write_gauges")
     shaping.choose_file(out)
-    window.wait_for("'Fender Gauges' in bpy.data.collections", 60.0)
-    assert (out / "gauges.json").exists()
+    if window.ask("result = importlib.import_module(EXTENSION + '.host.boolean').solver()") == "MANIFOLD":
+        window.wait_for("'Fender Gauges' in bpy.data.collections", 120.0)
+        assert (out / "gauges.json").exists()
+    else:  # as Debian builds the host: it refuses, and the points of gauges made elsewhere are loaded
+        window.wait_for(f"not {AT_WORK}", 120.0)
+        assert not any(out.iterdir())
+        record = gauges_made_here(out)
+        window.ask(f"bpy.ops.fenderwright.load_points(filepath={str(record)!r})\nresult = 1")
+    window.settle()
     window.picture("gauges")
-    window.ask(
-        f"for entry in {SETTINGS}.gauges.gaps:\n    entry.gap = entry.expected - 1.5\n"
-        "result = 1"
-    )
+    window.ask(f"for entry in {SETTINGS}.gauges.gaps:\n    entry.gap = entry.expected - 1.5\nresult = 1")
     sidebar.press("fenderwright.compare_gaps")
     sidebar.find("fenderwright.take_over_corrections")
     window.picture("gaps")
@@ -78,3 +83,17 @@ def gaps_against_gauges(window: Window, sidebar: Sidebar, shaping: Shaping) -> N
     sidebar.press("fenderwright.take_over_corrections")
     window.wait_for(f"abs({SETTINGS}.mount.height - {before}) > 0.5")
     window.picture("corrections_taken_over")
+
+
+def gauges_made_here(folder: Path) -> Path:
+    """The record of gauges of the same sheet, written by the host that runs this test."""
+    from addon.core.job_sheet import read_job_sheet
+    from addon.core.seed import seed_cage
+    from addon.core.skin import skin
+    from addon.core.skin_stencil import skin_stencil
+    from addon.host.gauge_files import POINTS_FILE, write_gauges
+
+    job = read_job_sheet(SHEET)
+    cage = seed_cage(job).cage
+    write_gauges(job, skin(cage, skin_stencil(cage.topology, 4)), folder)
+    return folder / POINTS_FILE
