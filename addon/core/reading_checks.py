@@ -26,9 +26,7 @@ def combined_series(series: Mapping[str, list[float]]) -> dict[str, CombinedRead
     combined = {}
     for name, kind in READING_KINDS.items():
         if series.get(name):
-            combined[name] = combine_readings(
-                kind.label, series[name], sigma=kind.sigma, division=kind.division, unit=kind.unit
-            )
+            combined[name] = combine_readings(kind.label, series[name], sigma=kind.sigma, division=kind.division, unit=kind.unit)
     return combined
 
 

@@ -154,7 +154,9 @@ def _rim_width(job: Job) -> Drawing:
 def _axle_to_face(job: Job) -> Drawing:
     strokes, marks, frame, _ = side_view(job)
     foot = frame.origin - float(frame.origin @ frame.up) * frame.up
-    line, mark = dimension([0.0, 0.0], flat(frame.up * float(frame.origin @ frame.up)).tolist(), "axle to face", aside=75.0, head=8.0)
+    line, mark = dimension(
+        [0.0, 0.0], flat(frame.up * float(frame.origin @ frame.up)).tolist(), "axle to face", aside=75.0, head=8.0
+    )
     shift = np.stack([flat(foot), flat(frame.origin)])
     square = Stroke(shift, 0.2, True)
     return Drawing(
@@ -178,7 +180,9 @@ def _height_ahead(job: Job, along: float | None = None) -> Drawing:
         raise JobError("height_ahead", f"{where} lies past the tire: take it nearer")
     place = frame.origin + along * frame.forward
     edge = Stroke(np.array([flat(frame.origin), flat(place)]), 0.8, measured=True)
-    lines, mark = dimension(flat(place - height * frame.up).tolist(), flat(place).tolist(), "second height", aside=-34.0, head=4.0)
+    lines, mark = dimension(
+        flat(place - height * frame.up).tolist(), flat(place).tolist(), "second height", aside=-34.0, head=4.0
+    )
     return Drawing(
         "height_ahead", "Second height", (*strokes, edge, *lines), (*marks, replace(mark, height=5.0)),
         (f"As the mount height, but {where}, along the face (a straight edge carries it on).",

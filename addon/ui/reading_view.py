@@ -56,9 +56,7 @@ def reading_view(state: SceneState, settings: Any) -> ReadingView:
     return state.readings
 
 
-def _made(
-    key: object, data: Mapping[str, Any], series: Mapping[str, list[float]], chosen: str, second_at: float
-) -> ReadingView:
+def _made(key: object, data: Mapping[str, Any], series: Mapping[str, list[float]], chosen: str, second_at: float) -> ReadingView:
     provisional = provisional_job(data)
     combined = combined_series(series)
     checks: tuple[CrossCheck, ...] = ()

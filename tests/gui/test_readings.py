@@ -40,9 +40,7 @@ def test_readings_and_gauges_by_hand() -> None:
 
 def read_the_height(window: Window, sidebar: Sidebar) -> None:
     sidebar.press("show_drawing")
-    for kind in window.ask(
-        f"result = [item.identifier for item in {SETTINGS}.readings.bl_rna.properties['kind'].enum_items]"
-    ):
+    for kind in window.ask(f"result = [item.identifier for item in {SETTINGS}.readings.bl_rna.properties['kind'].enum_items]"):
         window.ask(f"{SETTINGS}.readings.kind = {kind!r}\nresult = 1")
         window.settle()
         window.picture(f"reading_{kind}")
