@@ -19,6 +19,7 @@ from .tables.edge_distance import SOURCE, edge_distance
 from .tables.fasteners import CLEARANCE_HOLE, PLAIN_WASHER
 from .tables.printed_wall import least_wall
 from .tire_profile import check_profile
+from .trim.job_trim import drawn_plane_line
 from .wheel_axes import station_of
 
 _RADIUS_OFF = 0.15
@@ -41,17 +42,10 @@ def check_job(job: Job) -> None:
 
 
 def check_trim(job: Job) -> None:
-    """Nothing may be asked for that would be left out in silence: trims are read, but not cut yet."""
-    asked = {
-        "trim.front_radius": job.trim.front_radius is not None,
-        "trim.rear_radius": job.trim.rear_radius is not None,
-        "trim_line[0]": bool(job.trim_lines),
-        "opening[0]": bool(job.openings),
-        "keepout.scallop": any(keepout.scallop is not None for keepout in job.keepouts),
-    }
-    for key, is_asked in asked.items():
-        if is_asked:
-            raise JobError(key, "is stated, but this version does not cut trims, openings and scallops; leave it out")
+    """Lines that are drawn do not cross themselves; whether there is room for them, only the skin can tell."""
+    for i, line in enumerate(job.trim_lines):
+        if line.view != "drop":
+            drawn_plane_line(f"trim_line[{i}]", line)
 
 
 def check_measured(job: Job) -> None:

@@ -41,6 +41,8 @@ def make_scan_object(scan: Scan, unit: str, name: str, collection: bpy.types.Col
         stored: Any = mesh.attributes.new(NORMAL, "FLOAT_VECTOR", "POINT")
         stored.data.foreach_set("vector", np.ascontiguousarray(scan.normals, dtype=np.float32).ravel())
     ob = bpy.data.objects.new(name, mesh)
+    if len(scan.triangles) == 0:
+        ob.display_type = "BOUNDS"  # the host draws bare vertices in one color, all of them; see ui/scan_overlay
     ob.matrix_world = Matrix.Translation(middle.tolist())
     collection.objects.link(ob)
     return ob

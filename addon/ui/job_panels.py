@@ -122,7 +122,9 @@ class FENDERWRIGHT_PT_keepouts(JobPanel, bpy.types.Panel):
         buttons.operator("fenderwright.remove_keepout", text="", icon="REMOVE")
         if settings.active_keepout < len(settings.keepouts):
             keepout = settings.keepouts[settings.active_keepout]
-            draw_values(layout, keepout, "keepout", "name", "kind", *shape_keys(keepout.kind), "gap", "moves_with", "side")
+            draw_values(
+                layout, keepout, "keepout", "name", "kind", *shape_keys(keepout.kind), "gap", "moves_with", "side", "scallop"
+            )
         draw_values(layout, settings.travel, "travel", "bump", "fork_rake", "axle_slot", "swingarm")
 
 

@@ -143,7 +143,7 @@ def _read_section(section: str, owner: type[Any], group: Any) -> dict[str, objec
             continue
         value = _plain(getattr(group, item.name))
         # in a table that there may be several of, 0 is a value as any other
-        missing = ("", []) if section in TABLES else ("", [], 0.0)
+        missing: tuple[object, ...] = ("", []) if section in TABLES else ("", [], 0.0)
         if is_required(section, item.name) and value in missing:
             continue
         values[item.name] = value

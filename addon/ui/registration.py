@@ -31,6 +31,9 @@ from . import (
     shape_operators,
     shaping_panel,
     sheet_operators,
+    swatches,
+    trim_operators,
+    trim_panel,
     view_overlay,
 )
 from .job_properties import FENDERWRIGHT_PG_Pair, FENDERWRIGHT_PG_Word
@@ -47,6 +50,7 @@ CLASSES: tuple[type, ...] = (
     FENDERWRIGHT_PG_Settings,
     *scan_properties.CLASSES,
     *sheet_operators.CLASSES,
+    *trim_operators.CLASSES,
     *scan_operators.CLASSES,
     *align_operators.CLASSES,
     *reading_operators.CLASSES,
@@ -57,6 +61,7 @@ CLASSES: tuple[type, ...] = (
     *map_operator.CLASSES,
     *finish_operators.CLASSES,
     *job_panels.CLASSES,
+    *trim_panel.CLASSES,
     *scan_panel.CLASSES,
     *reading_panels.CLASSES,
     *gauge_panels.CLASSES,
@@ -65,7 +70,18 @@ CLASSES: tuple[type, ...] = (
     FENDERWRIGHT_PT_safety,
 )
 
-_HOOKED = (scan_properties, scan_overlay, shaping_panel, map_overlay, view_overlay, reading_overlay, rest_timer, catch_up_timer, handlers)
+_HOOKED = (
+    swatches,
+    scan_properties,
+    scan_overlay,
+    shaping_panel,
+    map_overlay,
+    view_overlay,
+    reading_overlay,
+    rest_timer,
+    catch_up_timer,
+    handlers,
+)
 """Modules that hang something of theirs on the host."""
 
 

@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Scans of bare points in the 3D view, in their colors; the host itself draws bare vertices in one color, or not at all."""
+"""Scans of bare points in the 3D view, in their colors; the host itself would draw bare vertices in one color."""
 
 from __future__ import annotations
 

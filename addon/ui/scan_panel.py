@@ -8,12 +8,14 @@ from typing import Any
 import bpy
 
 from ..core.scan.hints import REGIONS
+from ..core.tables.scan_colors import REGION_COLORS
 from . import session
 from .job_properties import missing_values
 from .panel_parts import JobPanel, draw_list, draw_rows, draw_text, draw_value
 from .scan_properties import REGION_LABELS, scan_settings
 from .scan_report import ScanReport, kept_report
 from .settings import settings_of
+from .swatches import swatch
 
 
 class FENDERWRIGHT_PT_scan(JobPanel, bpy.types.Panel):
@@ -73,14 +75,12 @@ class FENDERWRIGHT_PT_scan_regions(_ScanPanel, bpy.types.Panel):
 
     def draw(self, context: bpy.types.Context) -> None:
         layout = self.layout
-        scan = scan_settings(context.scene)
         column = layout.column(align=True)
         for region in REGIONS:
             row = column.row(align=True)
-            color = row.row(align=True)
-            color.ui_units_x = 1.5
-            color.prop(scan, f"{region}_color", text="")
-            button: Any = row.operator("fenderwright.mark_region", text=f"Mark as {REGION_LABELS[region]}")
+            button: Any = row.operator(
+                "fenderwright.mark_region", text=f"Mark as {REGION_LABELS[region]}", icon_value=swatch(REGION_COLORS[region])
+            )
             button.region = region
         column.operator("fenderwright.unmark_region")
 
@@ -96,24 +96,19 @@ class FENDERWRIGHT_PT_scan_results(_ScanPanel, bpy.types.Panel):
         return ob is not None and kept_report(ob) is not None
 
     def draw(self, context: bpy.types.Context) -> None:
-        scan = scan_settings(context.scene)
-        report = kept_report(scan.scan_object)
+        report = kept_report(scan_settings(context.scene).scan_object)
         if report is not None:
             draw_rows(self.layout, report.rows)
-            _draw_legend(self.layout, scan, report)
+            _draw_legend(self.layout, report)
             for warning in report.warnings:
                 draw_text(self.layout, warning, "INFO")
 
 
-def _draw_legend(layout: bpy.types.UILayout, scan: Any, report: ScanReport) -> None:
+def _draw_legend(layout: bpy.types.UILayout, report: ScanReport) -> None:
     layout.label(text="Distance from the fitted tire")
     column = layout.column(align=True)
-    for number, field in enumerate(report.legend):
-        row = column.row(align=True)
-        color = row.row(align=True)
-        color.ui_units_x = 1.5
-        color.prop(scan, f"legend_{number}", text="")
-        row.label(text=field.text)
+    for field in report.legend:
+        column.label(text=field.text, icon_value=swatch(field.color))
 
 
 CLASSES = (FENDERWRIGHT_PT_scan, FENDERWRIGHT_PT_scan_regions, FENDERWRIGHT_PT_scan_results)

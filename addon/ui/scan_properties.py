@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Which object is the scan of a scene, what is known of its directions, and the colors of its regions."""
+"""Which object is the scan of a scene, and what is stated of its directions."""
 
 from __future__ import annotations
 
@@ -8,8 +8,6 @@ from typing import Any
 import bpy
 
 from ..core.scan.hints import REGIONS
-from ..core.scan.residual_colors import residual_legend
-from ..core.tables.scan_colors import REGION_COLORS, Color
 
 UNITS = (
     ("mm", "Millimeters", "One unit of the file is 1 mm"),
@@ -18,7 +16,9 @@ UNITS = (
     ("in", "Inches", "One unit of the file is 25.4 mm"),
 )
 REGION_LABELS = {"tire": "Tire", "mount": "Mount Face", "holes": "Bolt Holes", "chassis": "Chassis"}
-REGION_CHOICES = [(name, REGION_LABELS[name], f"The marked points belong to the {REGION_LABELS[name].lower()}") for name in REGIONS]
+REGION_CHOICES = [
+    (name, REGION_LABELS[name], f"The marked points belong to the {REGION_LABELS[name].lower()}") for name in REGIONS
+]
 _DIRECTIONS = (
     ("FIND", "Find", "Take it from the scan itself, and say what it rests on"),
     *(
@@ -33,16 +33,6 @@ def _is_mesh(_: Any, ob: bpy.types.Object) -> bool:
     return ob.type == "MESH"
 
 
-def _swatch(name: str, color: Color) -> Any:
-    return bpy.props.FloatVectorProperty(
-        name=name,
-        description="Color in which such points are shown",
-        subtype="COLOR_GAMMA",
-        size=3,
-        get=lambda _: color,
-    )
-
-
 class FENDERWRIGHT_PG_Scan(bpy.types.PropertyGroup):
     """The scan of a scene."""
 
@@ -55,12 +45,6 @@ class FENDERWRIGHT_PG_Scan(bpy.types.PropertyGroup):
     forward: bpy.props.EnumProperty(  # type: ignore[valid-type]
         name="Forward", description="Which way the bike looks in the scan before it is aligned", items=_DIRECTIONS
     )
-
-
-FENDERWRIGHT_PG_Scan.__annotations__.update(
-    {f"{region}_color": _swatch(f"Color of {REGION_LABELS[region]}", REGION_COLORS[region]) for region in REGIONS}
-    | {f"legend_{number}": _swatch(f"Legend {number + 1}", field.color) for number, field in enumerate(residual_legend(1.0))}
-)
 
 
 def scan_settings(scene: bpy.types.Scene) -> Any:

@@ -9,6 +9,10 @@ from typing import Any
 import bpy
 from mathutils import Vector
 
+from ..core.scan.scan_data import robust_extent
+from ..host.scan_object import mesh_of
+from ..host.triangle_mesh_data import read_triangles
+
 NEAREST, FURTHEST = 1.0, 20_000.0
 """Clip distances, mm."""
 ROOM = 1.5
@@ -16,14 +20,12 @@ ROOM = 1.5
 
 
 def look_at_scan(ob: bpy.types.Object) -> None:
-    """Have all 3D views show the whole of an object."""
-    corners = [ob.matrix_world @ Vector(corner) for corner in ob.bound_box]
-    low = Vector([min(corner[i] for corner in corners) for i in range(3)])
-    high = Vector([max(corner[i] for corner in corners) for i in range(3)])
+    """Have all 3D views show an object but for its stray points."""
+    middle, size = robust_extent(read_triangles(mesh_of(ob)).vertices)
     for space in _spaces():
-        space.clip_start, space.clip_end = NEAREST, max(FURTHEST, 10.0 * (high - low).length)
-        space.region_3d.view_location = 0.5 * (low + high)
-        space.region_3d.view_distance = ROOM * (high - low).length
+        space.clip_start, space.clip_end = NEAREST, max(FURTHEST, 10.0 * size)
+        space.region_3d.view_location = ob.matrix_world @ Vector(middle.tolist())
+        space.region_3d.view_distance = ROOM * size
 
 
 def show_point_colors() -> None:

@@ -73,7 +73,6 @@ def test_demo_sheets_are_what_their_names_say() -> None:
         ({"mount": {"bolts": [[25, 30], [20, 30]]}}, "mount.bolts[1]", "washers"),
         ({"mount": {"pad": 9.0}}, "mount.pad", "edge distance"),
         ({"laminate": {"plies": ["CSM 450"]}}, "mount.pad", "18 mm or more"),
-        ({"trim": {"front_radius": 20.0}}, "trim.front_radius", "does not cut trims"),
         ({"cage": {"half_width": 38.0}}, "cage.half_width", "40.0"),
         ({"cage": {"front": 5.0}}, "cage.front", "cuts the seat"),
         ({"cage": {"rear": -5.0}}, "cage.rear", "cuts the seat"),

@@ -10,6 +10,7 @@ from scipy.integrate import quad
 from scipy.spatial import cKDTree
 
 from addon.core.capsule import Capsule
+from addon.core.check_job import check_job
 from addon.core.clearance_field import clearance_field
 from addon.core.errors import JobError, ShapeError
 from addon.core.solid.closed_wall import ClosedWall, closed_wall
@@ -360,6 +361,13 @@ def test_what_cannot_be_is_named(sections: dict[str, Any], key: str, said: str) 
         trimmed(job_of(**sections), torus_sheet())
     assert caught.value.key == key
     assert said in str(caught.value)
+
+
+def test_a_line_that_crosses_itself_is_told_before_there_is_a_skin() -> None:
+    looped = {**CUT, "points": [[100, 300], [200, 200], [200, 300], [100, 200]]}
+    with pytest.raises(JobError, match="crosses itself at"):
+        check_job(job_of(SEEDED, trim_line=[looped]))
+    check_job(job_of(SEEDED, **FULL))
 
 
 def test_islands_are_told_with_their_place() -> None:

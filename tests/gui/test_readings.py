@@ -69,6 +69,7 @@ def gaps_against_gauges(window: Window, sidebar: Sidebar, shaping: Shaping) -> N
     else:  # as Debian builds the host: it refuses, and the points of gauges made elsewhere are loaded
         window.wait_for(f"not {AT_WORK}", 120.0)
         assert not any(out.iterdir())
+        window.keys("Escape")  # the report stays in front of the panels until then
         record = gauges_made_here(out)
         window.ask(f"bpy.ops.fenderwright.load_points(filepath={str(record)!r})\nresult = 1")
     window.settle()

@@ -88,6 +88,23 @@ def drag_through_the_tire(window: Window, shaping: Shaping) -> None:
     (now,) = window.ask("result = selected_centers()")
     assert now[2] < top[2] - 1.0, f"the face has hardly moved: {top} to {now}"
     window.picture("after_drag")
+    check_at_rest(window, shaping, "the drag")
+    window.keys("g", "z", "4", "0", "Return")
+    check_at_rest(window, shaping, "a move by numbers")
+    check_clear(shaping, "after a move by numbers")
+
+
+def check_at_rest(window: Window, shaping: Shaping, what: str) -> None:
+    """What the last step had no time for is made up by itself, so that another update moves nothing."""
+    window.move(*shaping.middle_of_view())
+    window.ask("result = 1", turns=400)
+    shaping.largest_way()
+    window.keys("Tab")
+    window.wait_for("cage().mode == 'OBJECT'")
+    window.keys("Tab")
+    window.wait_for("cage().mode == 'EDIT'")
+    way = shaping.largest_way()
+    assert way < 0.02, f"after {what} the skin still moved by {way} mm when edit mode was left"
 
 
 def scale_and_extrude(window: Window, shaping: Shaping) -> None:

@@ -75,6 +75,11 @@ def _drop(key: str, line: TrimLine, sheet: Sheet) -> Field:
 
 
 def _drawn(key: str, line: TrimLine, corner: float, kept: Array) -> Field:
+    return (side_field if line.view == "side" else top_field)(filleted(drawn_plane_line(key, line), corner), kept)
+
+
+def drawn_plane_line(key: str, line: TrimLine) -> PlaneLine:
+    """A line in side or top view, corners as drawn. Raises JobError, with the place, if it crosses itself."""
     drawn = PlaneLine(np.array(line.points))
     crossing = drawn.crossing()
     if crossing is not None:
@@ -84,7 +89,7 @@ def _drawn(key: str, line: TrimLine, corner: float, kept: Array) -> Field:
             f'the line "{line.name}", gone on straight past its ends if it is open, crosses itself at '
             f"[{crossing[0]:.1f}, {crossing[1]:.1f}] ({axes}); draw it without a loop",
         )
-    return (side_field if line.view == "side" else top_field)(filleted(drawn, corner), kept)
+    return drawn
 
 
 def _openings(job: Job, sheet: Sheet, reach: float) -> list[TrimEdge]:

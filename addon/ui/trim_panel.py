@@ -1,0 +1,66 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Panel of the trim."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import bpy
+
+from .panel_parts import JobPanel, draw_values
+from .settings import settings_of
+from .trim_operators import active_line
+
+_MOST_SHOWN = 12
+"""A line with more points was drawn, not typed."""
+
+
+class FENDERWRIGHT_PT_trim(JobPanel, bpy.types.Panel):
+    """Lines, tips and openings that the skin is trimmed to before it gets its wall"""
+
+    bl_label = "Trim"
+    bl_order = 75
+    bl_options = {"DEFAULT_CLOSED"}
+
+    def draw(self, context: bpy.types.Context) -> None:
+        layout = self.prepare()
+        settings = settings_of(context.scene)
+        draw_values(layout, settings.trim, "trim", "front_radius", "rear_radius", "corner")
+        _draw_list(layout, settings, "trim_line")
+        line = active_line(settings)
+        if line is not None:
+            draw_values(layout, line, "trim_line", "name", "view")
+            _draw_points(layout, line)
+            row = layout.row(align=True)
+            row.prop(settings, "trim_curve")
+            row.operator("fenderwright.take_curve", text="", icon="IMPORT")
+        _draw_list(layout, settings, "opening")
+        if settings.active_opening < len(settings.openings):
+            opening = settings.openings[settings.active_opening]
+            draw_values(layout, opening, "opening", "name", "station", "x", "length", "width", "turn", "sides")
+
+
+def _draw_list(layout: bpy.types.UILayout, settings: Any, table: str) -> None:
+    row = layout.row()
+    row.template_list("UI_UL_list", f"fenderwright_{table}s", settings, f"{table}s", settings, f"active_{table}", rows=2)
+    buttons = row.column(align=True)
+    buttons.operator(f"fenderwright.add_{table}", text="", icon="ADD")
+    buttons.operator(f"fenderwright.remove_{table}", text="", icon="REMOVE")
+
+
+def _draw_points(layout: bpy.types.UILayout, line: Any) -> None:
+    column = layout.column(align=True)
+    row = column.row(align=True)
+    row.label(text=f"Points ({len(line.points)})")
+    row.operator("fenderwright.add_trim_point", text="", icon="ADD")
+    if len(line.points) > _MOST_SHOWN:
+        return
+    for index, point in enumerate(line.points):
+        row = column.row(align=True)
+        row.use_property_split = False
+        row.prop(point, "value", text="")
+        properties: Any = row.operator("fenderwright.remove_trim_point", text="", icon="REMOVE")
+        properties.index = index
+
+
+CLASSES = (FENDERWRIGHT_PT_trim,)

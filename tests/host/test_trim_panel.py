@@ -1,0 +1,124 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""The trim through properties, curves and operators, and the part that comes of it."""
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import bpy
+import numpy as np
+import pytest
+from numpy.testing import assert_allclose
+
+from addon.core.clearance_field import clearance_field
+from addon.core.errors import JobError
+from addon.core.job_sheet import parse_job, read_job_sheet
+from addon.core.seed import seed_cage
+from addon.host.drawn_line import WITHIN, drawn_line
+from addon.host.job_result import Timings, make_job
+from addon.host.sheet_file import write_sheet
+from addon.ui.job_properties import read_job, write_job
+from addon.ui.settings import settings_of
+from tests.core.torus_sheet import as_manifold
+from tests.core.trim_jobs import SEEDED
+from tests.host.extension_scene import extension, seeded, state
+
+TRIM: dict[str, Any] = {
+    "trim": {"front_radius": 25.0, "corner": 6.5},
+    "trim_line": [
+        {"name": "low", "view": "drop", "points": [[-45, 18.25], [0, 22], [30, 16]]},
+        {"name": "end", "view": "side", "points": [[300, 300], [250, 200.5]]},
+    ],
+    "opening": [{"name": "sensor", "station": 0.0, "x": -20.0, "length": 20.0, "width": 8.0, "turn": 15.0, "sides": "both"}],
+    "keepout": [{"name": "leg", "kind": "capsule", "a": [90, 0, 500], "b": [90, 0, 100], "radius": 25, "scallop": 0.0}],
+}
+
+
+@pytest.fixture(autouse=True)
+def troubles() -> Iterator[list[str]]:
+    with extension() as found:
+        yield found
+    assert not found, "\n".join(found)
+
+
+def settings() -> Any:
+    return settings_of(bpy.context.scene)
+
+
+def bezier_circle(radius: float, at: tuple[float, float, float], turn: tuple[float, float, float]) -> bpy.types.Object:
+    bpy.ops.curve.primitive_bezier_circle_add(radius=radius, location=at, rotation=turn)
+    ob = bpy.context.active_object
+    assert ob is not None
+    bpy.context.view_layer.update()
+    return ob
+
+
+def test_a_trim_goes_through_sheet_and_properties_unchanged(tmp_path: Path) -> None:
+    job = parse_job({**SEEDED, **TRIM})
+    write_sheet(tmp_path / "job.toml", job)
+    assert read_job_sheet(tmp_path / "job.toml") == job
+    write_job(settings(), job)
+    assert read_job(settings()) == job
+
+
+def test_a_drawn_circle_becomes_points_in_its_view() -> None:
+    """The host's Bezier circle is within 0.03 % of a circle; placed with a bevel that does not count, and turned on its side."""
+    ob = bezier_circle(40.0, (10.0, 120.0, 300.0), (0.0, np.pi / 2, 0.0))
+    ob.data.bevel_depth = 3.0  # type: ignore[union-attr]
+    ob.data.splines[0].resolution_u = 96  # type: ignore[union-attr]
+    curves = len(bpy.data.curves)
+    line = drawn_line(ob, "side")
+    assert (line[0] == line[-1]).all()
+    assert 12 < len(line) < 260
+    assert_allclose(np.hypot(*(line - [120.0, 300.0]).T), 40.0, atol=0.03 / 100 * 40.0 + WITHIN)
+    flat = drawn_line(ob, "top")
+    assert_allclose(flat[:, 0], 10.0, atol=1e-3)
+    assert len(bpy.data.curves) == curves
+    ob.data.splines.new("BEZIER")  # type: ignore[union-attr]
+    with pytest.raises(JobError, match="2 splines"):
+        drawn_line(ob, "side")
+
+
+def test_lines_openings_and_curves_by_the_buttons() -> None:
+    seeded("front_21")
+    assert bpy.ops.fenderwright.add_trim_line("EXEC_DEFAULT", True) == {"FINISHED"}
+    assert state().problem == ""
+    with pytest.raises(RuntimeError):  # a drop line is typed
+        bpy.ops.fenderwright.take_curve("EXEC_DEFAULT", True)
+    settings().trim_lines[0].view = "side"
+    settings().trim_curve = bezier_circle(45.0, (0.0, 285.0, 268.0), (0.0, np.pi / 2, 0.0))
+    assert bpy.ops.fenderwright.take_curve("EXEC_DEFAULT", True) == {"FINISHED"}
+    assert state().facts is not None
+    line = state().facts.job.trim_lines[0]
+    assert line.points[0] == line.points[-1] and len(line.points) > 12
+    assert bpy.ops.fenderwright.add_opening("EXEC_DEFAULT", True) == {"FINISHED"}
+    assert bpy.ops.fenderwright.build_solid("EXEC_DEFAULT", True) == {"FINISHED"}
+    parts = {ob.name for ob in bpy.data.objects if ob.type == "MESH"}
+    assert len(parts) >= 3
+    # the curve may go: the sheet holds its points
+    bpy.data.objects.remove(settings().trim_curve)
+    assert state().facts.job.trim_lines[0] == line
+    assert bpy.ops.fenderwright.add_trim_point("EXEC_DEFAULT", True) == {"FINISHED"}
+    count = len(settings().trim_lines[0].points)
+    assert bpy.ops.fenderwright.remove_trim_point("EXEC_DEFAULT", True, index=count - 1) == {"FINISHED"}
+    assert bpy.ops.fenderwright.remove_trim_line("EXEC_DEFAULT", True) == {"FINISHED"}
+    assert bpy.ops.fenderwright.remove_opening("EXEC_DEFAULT", True) == {"FINISHED"}
+    assert not settings().trim_lines and not settings().openings
+
+
+def test_a_trimmed_job_makes_closed_single_pieces_that_are_clear() -> None:
+    """Through make_job, with the split: manifold3d agrees on each piece, and the trim takes mass away."""
+    volumes = []
+    for more in ({}, {**TRIM, "opening": [{**TRIM["opening"][0], "station": -30.0}]}):
+        job = parse_job({**SEEDED, "split": {"plane": "across", "joint": "lap", "lap": 20}, **more})
+        field = clearance_field(job)
+        result = make_job(job, seed_cage(job, field).cage, Timings(lambda said: None), field=field)
+        solids = [as_manifold(part.mesh) for part in result.finished.parts]
+        assert [solid.status().name for solid in solids] == ["NoError"] * 2
+        assert [len(solid.decompose()) for solid in solids] == [1, 1]
+        volumes.append(sum(solid.volume() for solid in solids))
+        for limit in result.limits:
+            assert limit.proof.min_mm > limit.required_mm - 0.02
+        if more:
+            assert [solid.genus() for solid in solids] == [1, 3]  # front: a bolt; rear: a bolt and two openings
+    assert volumes[1] < volumes[0] - 2000.0
