@@ -16,6 +16,7 @@ from .budget import Budget, budget
 from .envelope import envelope
 from .job_sheet import Job
 from .keepout import MeshBodyMaker, keepout_bodies, plate_body
+from .point_runs import PointRuns
 from .remembered_body import RememberedBody
 from .seat import wall_shares
 from .tolerances import TOLERANCES
@@ -65,13 +66,15 @@ class ClearanceField:
     def excess_and_limit(self, points: ArrayLike) -> tuple[Array, Index]:
         """Least excess (n,), mm, and the number (n,) of the limit that it is over."""
         points = as_points(points)
-        least = self._excess_over(self.limits[0], points)
+        runs = PointRuns(points)
+        least = np.full(len(points), np.inf)
         number: Index = np.zeros(len(points), np.int64)
-        for i, limit in enumerate(self.limits[1:], start=1):
-            other = self._excess_over(limit, points)
-            lower = other < least
-            least[lower] = other[lower]
-            number[lower] = i
+        for i, limit in enumerate(self.limits):
+            asked = _where_it_may_be_least(limit, runs, least) if i and limit.body.convex else slice(None)
+            other, former = _excess_over(limit, points[asked]), least[asked]
+            lower = other < former
+            least[asked] = np.where(lower, other, former)
+            number[asked] = np.where(lower, i, number[asked])
         return least, number
 
     def worst(self, points: ArrayLike) -> Worst:
@@ -88,12 +91,19 @@ class ClearanceField:
         points = as_points(points)
         return [limit.body.distance_and_gradient(points) for limit in self.limits]
 
-    def _excess_over(self, limit: Limit, points: Array) -> Array:
-        excess = limit.body.distance(points)
-        excess -= limit.required_mm
-        if limit.bears:
-            excess[excess >= -TOLERANCES.clear] = np.inf
-        return excess
+
+def _excess_over(limit: Limit, points: Array) -> Array:
+    excess = limit.body.distance(points)
+    excess -= limit.required_mm
+    if limit.bears:
+        excess[excess >= -TOLERANCES.clear] = np.inf
+    return excess
+
+
+def _where_it_may_be_least(limit: Limit, runs: PointRuns, least: Array) -> Index:
+    """The points (k,) int whose excess over a limit can be under what is the least so far, (n,)."""
+    most = runs.most(least)
+    return runs.nearer_than(limit.body, limit.required_mm + (np.minimum(most, 0.0) if limit.bears else most))
 
 
 def clearance_field(job: Job, for_: Face = "skin", *, mesh_body: MeshBodyMaker | None = None) -> ClearanceField:
