@@ -205,6 +205,14 @@ class Printer:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Lay:
+    """How a piece lies on the printer. name : of the piece; up : direction in wheel axes that points up there, of any length."""
+
+    name: str = _key(Text(60))
+    up: tuple[float, float, float] = _key(Numbers(3, Number(-1000.0, 1000.0, "")))
+
+
+@dataclass(frozen=True, kw_only=True)
 class Laminate:
     """The fiberglass part that follows the print."""
 

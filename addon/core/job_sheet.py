@@ -17,6 +17,7 @@ from .job_sections import (
     Clearance,
     Keepout,
     Laminate,
+    Lay,
     Mount,
     Opening,
     Printer,
@@ -40,6 +41,7 @@ __all__ = [
     "Job",
     "Keepout",
     "Laminate",
+    "Lay",
     "Mount",
     "Opening",
     "Printer",
@@ -77,6 +79,7 @@ class Job:
     wall: Wall
     split: Split
     printer: Printer
+    lays: tuple[Lay, ...]
     laminate: Laminate | None
 
 
@@ -93,7 +96,7 @@ SECTIONS: dict[str, type[Any]] = {
     "printer": Printer,
     "laminate": Laminate,
 }
-TABLES: dict[str, type[Any]] = {"keepout": Keepout, "trim_line": TrimLine, "opening": Opening}
+TABLES: dict[str, type[Any]] = {"keepout": Keepout, "trim_line": TrimLine, "opening": Opening, "lay": Lay}
 """Sections that the sheet may hold several of; their field in a job is their name with an s."""
 
 _TOP_KEYS = ("schema", "name", *SECTIONS, *TABLES)
@@ -105,8 +108,8 @@ _MUST_STATE = (
     ("clearance", "gap"),
     ("wall", "thickness"),
 )
-_THINGS = {"keepout": "keep-out", "trim_line": "line", "opening": "opening"}
-_Named = TypeVar("_Named", Keepout, TrimLine, Opening)
+_THINGS = {"keepout": "keep-out", "trim_line": "line", "opening": "opening", "lay": "way to lie"}
+_Named = TypeVar("_Named", Keepout, TrimLine, Opening, Lay)
 
 SHAPE_KEYS: dict[str, tuple[frozenset[str], frozenset[str]]] = {
     "capsule": (frozenset({"a", "b", "radius"}), frozenset()),
@@ -145,6 +148,7 @@ def parse_job(data: Mapping[str, object]) -> Job:
         keepouts=_named_tables("keepout", data, _keepout),
         trim_lines=_named_tables("trim_line", data, _trim_line),
         openings=_named_tables("opening", data, _opening),
+        lays=_named_tables("lay", data, _lay),
         laminate=Laminate(**read.pop("laminate")) if "laminate" in data else None,
         **{name: SECTIONS[name](**values) for name, values in read.items() if name != "laminate"},
     )
@@ -260,6 +264,14 @@ def _opening(prefix: str, table: Mapping[str, object]) -> Opening:
     if opening.width > opening.length:
         raise JobError(f"{prefix}.width", f"{opening.width:g} is more than the length of {opening.length:g}; turn the opening")
     return opening
+
+
+def _lay(prefix: str, table: Mapping[str, object]) -> Lay:
+    values = _read_keys(prefix, Lay, table)
+    _require(prefix, values, _required_keys("lay"))
+    if not any(values["up"]):
+        raise JobError(f"{prefix}.up", f"{shown(values['up'])} has no direction; it may not be all zero")
+    return Lay(**values)
 
 
 def _keepout(prefix: str, table: Mapping[str, object]) -> Keepout:

@@ -6,6 +6,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from .arrays import Array, frozen
 from .errors import JobError
@@ -26,6 +27,8 @@ from .tables.printing_rules import (
 from .tongue_load import LayerStrength, TongueLoad, layer_strength, tongue_load
 
 _MOST_OPTIONS = 8
+SAME_WAY_DEG = 25.0
+"""A way to print whose upward direction has turned by no more, as the shape changed, is still the one that was picked."""
 _ROUNDING = 1e-9
 GRAMS_FORMULA = "(volume of the piece + room under overhangs x support density) x density"
 HOURS_FORMULA = "(volume of the piece + room under overhangs x support density) / (line width x layer height x speed)"
@@ -75,6 +78,22 @@ class PrintPlan:
     piece: str
     options: tuple[PrintOption, ...]
     picked: int = 0
+
+    def nearest(self, up: ArrayLike) -> int:
+        """The option whose upward direction is nearest to one in wheel axes, (3,) float of any length.
+
+        Raises JobError if none is within SAME_WAY_DEG of it.
+        """
+        direction = np.asarray(up, dtype=np.float64) / np.linalg.norm(up)
+        cosines = [float(option.fit.rotation[2] @ direction) for option in self.options]
+        best = int(np.argmax(cosines))
+        if cosines[best] < np.cos(np.radians(SAME_WAY_DEG)):
+            asked = ", ".join(f"{value:.2f}" for value in direction)
+            ways = "; ".join(option.name for option in self.options)
+            raise JobError(
+                f"lay of the {self.piece} piece", f"no way to print it has [{asked}] up, as the sheet picked; pick anew among: {ways}"
+            )
+        return best
 
     @property
     def option(self) -> PrintOption:

@@ -4,7 +4,7 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 
@@ -20,6 +20,7 @@ from ..core.job_sheet import Job
 from ..core.keepout import MeshBodyMaker
 from ..core.mount import mount_frame
 from ..core.print_fit import PrintFit
+from ..core.print_pick import picked_plans
 from ..core.print_plan import PrintPlan, print_plan
 from ..core.proof import Proof, proven_clearance
 from ..core.report import LimitProof
@@ -86,10 +87,9 @@ def make_job(
     *,
     field: ClearanceField | None = None,
     mesh_body: MeshBodyMaker | None = None,
-    print_options: Sequence[int] = (),
 ) -> JobResult:
     """Skin, wall, holes, split, proof and bed fit of a cage, at once; see job_steps."""
-    return run_steps(job_steps(job, cage, timings, field=field, mesh_body=mesh_body, print_options=print_options))
+    return run_steps(job_steps(job, cage, timings, field=field, mesh_body=mesh_body))
 
 
 def job_steps(
@@ -99,12 +99,10 @@ def job_steps(
     *,
     field: ClearanceField | None = None,
     mesh_body: MeshBodyMaker | None = None,
-    print_options: Sequence[int] = (),
 ) -> Steps[JobResult]:
     """Skin, wall, holes, split, proof and bed fit of a cage.
 
     field : what the skin was kept clear of; None for the job's own
-    print_options : index of the way that each piece is printed, in the order of its plan; the best one where there is none
     Raises CageError, JobError or ShapeError with a sentence if the part cannot be made or is not clear.
     """
     field = field or clearance_field(job, mesh_body=mesh_body)
@@ -130,7 +128,7 @@ def job_steps(
         _refuse_unclear(limits)
     with timings.step("bed", "Place on the printer's bed") as said:
         yield said
-        plans = _plans(finished, job, print_options)
+        plans = _plans(finished, job)
     return JobResult(job, cage, around, whole, excess, finished, tire, limits, plans, nudged)
 
 
@@ -162,11 +160,9 @@ def _refuse_unclear(limits: tuple[LimitProof, ...]) -> None:
             )
 
 
-def _plans(finished: Finished, job: Job, print_options: Sequence[int]) -> tuple[PrintPlan, ...]:
+def _plans(finished: Finished, job: Job) -> tuple[PrintPlan, ...]:
     frame = mount_frame(job)
-    plans = [print_plan(part.name, part.mesh, job, frame) for part in finished.parts]
-    picked = [*print_options, *[0] * len(plans)][: len(plans)]
-    return tuple(plan.pick(index) for plan, index in zip(plans, picked, strict=True))
+    return picked_plans([print_plan(part.name, part.mesh, job, frame) for part in finished.parts], job.lays)
 
 
 def placements(result: JobResult, apart: float = 10.0) -> list[Array]:

@@ -12,11 +12,16 @@ from ..core.solid.triangle_mesh import TriangleMesh
 from .triangle_mesh_data import mesh_data
 
 
+def marked_collection(scene: bpy.types.Scene, mark: str) -> bpy.types.Collection | None:
+    """The collection of the scene that carries a mark, if there is one."""
+    return next((child for child in scene.collection.children if child.get("fenderwright") == mark), None)
+
+
 def show_meshes(
     scene: bpy.types.Scene, mark: str, title: str, meshes: Iterable[tuple[str, TriangleMesh]]
 ) -> list[bpy.types.Object]:
     """Put meshes, (name, mesh) each, into the collection of the scene that carries a mark; it is made with a title if need be."""
-    collection = next((child for child in scene.collection.children if child.get("fenderwright") == mark), None)
+    collection = marked_collection(scene, mark)
     if collection is None:
         collection = bpy.data.collections.new(title)
         collection["fenderwright"] = mark

@@ -6,13 +6,28 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import bpy
+import numpy as np
 
+from ..core.ways_apart import ways_apart
 from .finish import Part
-from .mesh_collection import show_meshes
+from .mesh_collection import marked_collection, show_meshes
 
 COLLECTION = "Fender Parts"
+_MARK = "parts"
 
 
-def show_parts(scene: bpy.types.Scene, parts: Sequence[Part]) -> list[bpy.types.Object]:
-    """Put the pieces into a collection of the scene, in place of those of a former run."""
-    return show_meshes(scene, "parts", COLLECTION, [(f"Fender {part.name.title()}", part.mesh) for part in parts])
+def show_parts(scene: bpy.types.Scene, parts: Sequence[Part], apart_mm: float = 0.0) -> list[bpy.types.Object]:
+    """Put the pieces into a collection of the scene, in place of those of a former run, pulled apart by up to apart_mm."""
+    made = show_meshes(scene, _MARK, COLLECTION, [(f"Fender {part.name.title()}", part.mesh) for part in parts])
+    pull_apart(scene, apart_mm)
+    return made
+
+
+def pull_apart(scene: bpy.types.Scene, apart_mm: float) -> None:
+    """Move the pieces that are shown away from each other, the farthest one by apart_mm; 0 puts them together."""
+    collection = marked_collection(scene, _MARK)
+    pieces = [] if collection is None else [ob for ob in collection.objects if ob.type == "MESH"]
+    bounds = [np.array([np.min(ob.bound_box, axis=0), np.max(ob.bound_box, axis=0)], np.float64) for ob in pieces]
+    if pieces:
+        for ob, way in zip(pieces, ways_apart(bounds), strict=True):
+            ob.location = (apart_mm * way).tolist()

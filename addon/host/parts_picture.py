@@ -10,6 +10,7 @@ import numpy as np
 
 from ..core.arrays import Array
 from ..core.solid.triangle_mesh import TriangleMesh
+from ..core.ways_apart import ways_apart
 from .finish import Part
 from .picture_page import HEIGHT, fitted, picture_page, view_axes
 
@@ -26,10 +27,8 @@ _CREASE = np.cos(np.radians(30.0))
 
 def render_parts(parts: Sequence[Part], title: str, path: Path) -> None:
     """Write a picture of the pieces as PNG. Needs no window and no graphics processor."""
-    middles = np.array([part.mesh.bounds.mean(axis=0) for part in parts])
     length = float(np.linalg.norm(np.ptp(np.concatenate([part.mesh.bounds for part in parts]), axis=0)))
-    apart = middles - middles.mean(axis=0)
-    apart /= max(float(np.linalg.norm(apart, axis=1).max()), 1e-9)
+    apart = ways_apart([part.mesh.bounds for part in parts])
     with picture_page(path) as page:
         page.text(title, np.array([0.6, HEIGHT - 0.6]), 1.2 * _TEXT)
         for (turn, height), (caption, share), low in zip(_VIEWS, _CAPTIONS, _LOW, strict=True):

@@ -93,8 +93,9 @@ class FENDERWRIGHT_OT_write_halves(StepOperator, CageOperator, bpy.types.Operato
 
 
 def _show(scene: bpy.types.Scene, result: JobResult) -> None:
+    session.of_scene(scene).plans = result.plans
     with session.OwnChange():
-        show_parts(scene, result.finished.parts)
+        show_parts(scene, result.finished.parts, settings_of(scene).apart)
 
 
 def _save_copy(path: Path) -> None:

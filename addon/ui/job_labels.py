@@ -75,6 +75,8 @@ LABELS: dict[str, tuple[str, str]] = {
     "printer.margin": ("Margin", "Room to leave free around the part, in mm"),
     "printer.nozzle": ("Nozzle", "Width of the nozzle, in mm"),
     "printer.material": ("Material", "What the fender is printed in"),
+    "lay.name": ("Piece", "Which piece lies so on the printer"),
+    "lay.up": ("Up", "Direction in wheel axes that points up on the printer"),
     "laminate.plies": ("Plies", "Layers of glass, from the gel coat inward"),
     "laminate.resin": ("Resin", "Resin of the laminate"),
     "laminate.route": ("Route", "Whether the print becomes a plug for a mold or the buck that is laid over"),

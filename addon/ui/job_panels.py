@@ -172,6 +172,7 @@ class FENDERWRIGHT_PT_finish(JobPanel, bpy.types.Panel):
         layout = self.prepare()
         layout.operator("fenderwright.build_solid", icon="MOD_SOLIDIFY")
         layout.operator("fenderwright.write_halves", icon="EXPORT")
+        layout.prop(settings_of(context.scene), "apart")
         for line in session.of_scene(context.scene).result_lines:
             draw_text(layout, line)
 

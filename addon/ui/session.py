@@ -20,6 +20,7 @@ from ..core.errors import JobError
 from ..core.job_sheet import Job
 from ..core.mount import MountFrame, mount_frame
 from ..core.point_freedom import SeatRows
+from ..core.print_plan import PrintPlan
 from ..core.room import Room, room
 from ..core.shaper import Shaped, Shaper
 from ..host.cage_object_problems import CageObjectProblem
@@ -51,6 +52,7 @@ class SceneState:
     facts : None while the sheet is not complete; problem : why
     shaper, shaped : the cage that is watched and its last step; watched : session number of its object
     problems : of the cage object; version : counts every change that a view shows
+    result_lines, plans : what the last build told, and the ways to print its pieces
     at_rest : what was worked out while nothing moved; readout, views, cursor : what the 3D views tell
     readings : hand readings as panel and overlay tell them; comparison : of gaps with the sheet; gauge_lines : of those written
     """
@@ -63,6 +65,7 @@ class SceneState:
     watched: int = 0
     problems: tuple[CageObjectProblem, ...] = ()
     result_lines: tuple[str, ...] = ()
+    plans: tuple[PrintPlan, ...] = ()
     version: int = 0
     at_rest: AtRest | None = None
     readout: Readout | None = None

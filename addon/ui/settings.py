@@ -8,6 +8,7 @@ from typing import Any
 import bpy
 
 from ..core.job_sheet import SECTIONS, TABLES
+from ..host.part_objects import pull_apart
 from . import session
 from .gauge_properties import FENDERWRIGHT_PG_Gauges
 from .job_properties import section_class
@@ -26,6 +27,11 @@ def _job_changed(settings: Any, context: bpy.types.Context) -> None:
 
 def _view_changed(settings: Any, context: bpy.types.Context) -> None:
     session.mark_view_changed(settings.id_data)
+
+
+def _apart_changed(settings: Any, context: bpy.types.Context) -> None:
+    with session.OwnChange():
+        pull_apart(settings.id_data, settings.apart)
 
 
 def _is_mesh(settings: bpy.types.PropertyGroup, ob: bpy.types.Object) -> bool:
@@ -68,6 +74,18 @@ class FENDERWRIGHT_PG_Settings(bpy.types.PropertyGroup):
         name="Openings", description="Slots and round openings", type=TABLE_CLASSES["opening"]
     )
     active_opening: bpy.props.IntProperty(name="Active Opening", description="Opening that is shown", min=0)  # type: ignore[valid-type]
+    lays: bpy.props.CollectionProperty(  # type: ignore[valid-type]
+        name="Picked Ways", description="Ways to print that were picked", type=TABLE_CLASSES["lay"]
+    )
+    apart: bpy.props.FloatProperty(  # type: ignore[valid-type]
+        name="Pulled Apart",
+        description="How far the pieces that are shown stand away from where they belong, in mm",
+        min=0.0,
+        max=500.0,
+        precision=0,
+        step=500,
+        update=_apart_changed,
+    )
     cage_object: bpy.props.PointerProperty(  # type: ignore[valid-type]
         name="Cage Object",
         description="Mesh object that is the cage of this job",

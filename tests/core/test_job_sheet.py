@@ -64,6 +64,7 @@ FULL: dict[str, Any] = {
     "wall": {"thickness": 2.5, "side": "middle", "edge": "bead", "seat": "pad"},
     "split": {"plane": "along", "joint": "full_lap", "lap": 25, "fit": 0.2},
     "printer": {"bed": [200, 210, 220], "margin": 4, "nozzle": 0.6, "material": "ASA"},
+    "lay": [{"name": "left", "up": [0.0, -0.6, 0.8]}],
     "laminate": {"plies": ["CSM 300", "CSM 450"], "resin": "epoxy", "route": "buck"},
 }  # fmt: skip
 
@@ -245,6 +246,20 @@ def test_keepouts_are_strict_by_kind(index: int, change: dict[str, object], key:
     data["keepout"][index].update(change)
     data["keepout"][index] = {name: value for name, value in data["keepout"][index].items() if value is not None}
     assert refused(data).key == key
+
+
+@pytest.mark.parametrize(
+    ("lays", "key"),
+    [
+        ([{"name": "left", "up": [0, 0, 0]}], "lay[0].up"),
+        ([{"name": "left", "up": [0, 1]}], "lay[0].up"),
+        ([{"up": [0, 0, 1]}], "lay[0].name"),
+        ([{"name": "left"}], "lay[0].up"),
+        ([{"name": "left", "up": [0, 0, 1]}, {"name": "left", "up": [0, 1, 0]}], "lay[1].name"),
+    ],
+)
+def test_ways_to_lie_have_a_piece_and_a_direction(lays: list[dict[str, object]], key: str) -> None:
+    assert refused(changed("lay", lays)).key == key
 
 
 def test_keepout_must_be_a_list_of_tables() -> None:

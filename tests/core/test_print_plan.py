@@ -8,10 +8,12 @@ import numpy as np
 import pytest
 import trimesh
 from numpy.testing import assert_allclose
+from scipy.spatial.transform import Rotation
 
 from addon.core.errors import JobError
-from addon.core.job_sheet import Job, job_to_dict, parse_job, read_job_sheet
+from addon.core.job_sheet import Job, Lay, job_to_dict, parse_job, read_job_sheet
 from addon.core.mount import mount_frame
+from addon.core.print_pick import picked_plans
 from addon.core.print_plan import PrintPlan, print_plan
 from addon.core.print_report import print_cautions, print_report
 from addon.core.solid.triangle_mesh import TriangleMesh
@@ -183,6 +185,24 @@ def test_a_pick_is_carried_and_a_wrong_one_refused(plan: PrintPlan) -> None:
     for wrong in (-1, len(plan.options)):
         with pytest.raises(JobError, match=f"{wrong} is not one of 0 to {len(plan.options) - 1}"):
             plan.pick(wrong)
+
+
+def test_the_sheet_picks_by_what_points_up(plan: PrintPlan) -> None:
+    """Nearest option within 25 degrees, as after a change of shape; what is farther from all is refused."""
+    for index, option in enumerate(plan.options):
+        turned = Rotation.from_rotvec(np.radians(3.0) * np.array([0.6, 0.0, 0.8])).apply(option.fit.rotation[2].copy())
+        assert plan.nearest(7.0 * turned) == index
+    (picked,) = picked_plans([plan], [Lay(name="front", up=tuple(plan.options[3].fit.rotation[2]))])
+    assert picked.picked == 3
+    assert picked_plans([plan], []) == (plan,)
+    with pytest.raises(JobError, match=r'lay\[0\].name: "rear" is no piece of this fender; allowed is front'):
+        picked_plans([plan], [Lay(name="rear", up=(0.0, 0.0, 1.0))])
+    ups = np.array([option.fit.rotation[2] for option in plan.options])
+    directions = np.random.default_rng(4).normal(size=(500, 3))
+    directions /= np.linalg.norm(directions, axis=1, keepdims=True)
+    lost = directions[np.argmin((directions @ ups.T).max(axis=1))]
+    with pytest.raises(JobError, match="no way to print it has"):
+        plan.nearest(lost)
 
 
 def test_report_says_what_is_too_hot_and_what_is_weak(job: Job, plan: PrintPlan) -> None:

@@ -73,12 +73,12 @@ def made(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactor
         field = clearance_field(job)
         said: list[str] = []
         timings = Timings(said.append)
-        picked = make_job(job, seed_cage(job, field).cage, timings, field=field, print_options=(2, 1))
+        best = make_job(job, seed_cage(job, field).cage, timings, field=field)
+        picked = replace(best, plans=tuple(plan.pick(index) for plan, index in zip(best.plans, (2, 1), strict=True)))
         said.extend(job_files.file_steps(picked, folder, timings))
         # written again with the first way to print, so that there is a former report
-        result = replace(picked, plans=tuple(plan.pick(0) for plan in picked.plans))
-        report = write_job_files(result, folder, timings)
-    yield Made(folder, picked, result, report, said, list(pypdf.PdfReader(folder / "build_sheet.pdf").pages))
+        report = write_job_files(best, folder, timings)
+    yield Made(folder, picked, best, report, said, list(pypdf.PdfReader(folder / "build_sheet.pdf").pages))
     addon.unregister()
 
 
