@@ -9,10 +9,21 @@ import numpy as np
 
 from .arrays import Array
 from .body import Body
+from .bore import bore_of, washer_under_head
 from .job_sheet import Job
 from .mount import MountFrame
 from .solid.triangle_mesh import TriangleMesh
-from .tables.fasteners import BUTTON_HEAD, CLEARANCE_HOLE, LARGE_WASHER, PLAIN_WASHER
+from .tables.bolt_seats import LEAST_ENGAGEMENT
+from .tables.fasteners import (
+    BUTTON_HEAD,
+    COUNTERSUNK_HEAD,
+    LARGE_WASHER,
+    NOMINAL_DIAMETER,
+    PLAIN_WASHER,
+    SOCKET_HEAD,
+    Washer,
+)
+from .tables.inserts import HEAT_SET_INSERT, pocket_depth
 from .tables.nuts import LENGTHS, LOCK_NUT_HEIGHT, PITCH, PITCHES_PAST_NUT
 
 _RIM_MM = 0.2
@@ -23,17 +34,20 @@ _RIM_MM = 0.2
 class BoltList:
     """What to buy.
 
-    count : of screws; thread; grip_mm : greatest thickness of the fender at a hole, the wall's nominal one where no plain hole is
-    found; plate_mm : None if not stated
+    count : of screws; thread; grip_mm : greatest thickness of the fender between head and bracket, the wall's nominal one where no
+    such hole is found; plate_mm : None if not stated; washer : "large" or "plain" under the head, "" for none
+    items : (what, standard) to buy, count of each, the screw first and without its length
     stack : (name, mm) of all that the screw passes, plate left out if not stated; least_mm : their sum
-    length_mm : to buy; None where the plate is not stated or nothing so long is sold; head_room_mm : between the screw heads or
-    nuts on the inside and the tire at its largest, None if nothing is there
+    length_mm : to buy; None where the plate is not stated or nothing so long is sold; head_room_mm : between the screw heads on
+    the inside and the tire at its largest, None if nothing is there
     """
 
     count: int
     thread: str
     grip_mm: float
     plate_mm: float | None
+    washer: str
+    items: tuple[tuple[str, str], ...]
     stack: tuple[tuple[str, float], ...]
     least_mm: float
     length_mm: int | None
@@ -41,39 +55,82 @@ class BoltList:
 
 
 def bolt_list(job: Job, frame: MountFrame, whole: TriangleMesh, tire: Body) -> BoltList:
-    """The screws of the mount: button head on the tire's side where the fender lies under the plate, so that least stands in.
+    """The screws of the mount: heads on the face away from the bracket, but where inserts take the thread, on the bracket.
 
     whole : the fender with its holes, wheel axes, mm; tire : at its largest
     """
-    thread = job.mount.thread
-    grips = [grip_at(whole, bolt, frame.up, CLEARANCE_HOLE[thread][job.mount.fit]) for bolt in frame.bolts]
-    found = [grip for grip in grips if grip is not None]
-    thickness = max((high - low for low, high in found), default=job.wall.thickness)
-    plate = job.mount.plate[2] if job.mount.plate is not None else None
-    stack = [
-        ("large washer on the print", LARGE_WASHER[thread].thickness),
-        ("fender, measured at the holes" if found else "fender, nominal", thickness),
-    ]
-    if plate is not None:
-        stack.append(("bracket's plate", plate))
-    stack += [
+    mount, thread = job.mount, job.mount.thread
+    bore = bore_of("mount", mount)
+    ends = frame.to_axes(frame.bolts_uv + bore.slots)
+    grips = [grip_at(whole, end, frame.up, bore.hole) for end in ends]
+    found = [high - low for low, high in (grip for grip in grips if grip is not None)]
+    grip = max(found, default=job.wall.thickness) + (0.5 * (bore.recess - bore.hole) if bore.cone and found else 0.0)
+    name = "fender, measured at the holes" if found else "fender, nominal"
+    plate = mount.plate[2] if mount.plate is not None else None
+    washer = washer_under_head("mount", mount)
+    stack = _insert_stack(thread, name, grip, plate) if mount.hardware == "insert" else _nut_stack(thread, washer, name, grip, plate)
+    least = sum(mm for _, mm in stack)
+    return BoltList(
+        count=len(frame.bolts),
+        thread=thread,
+        grip_mm=grip,
+        plate_mm=plate,
+        washer=_washer_name(thread, washer),
+        items=_items(mount.hardware, thread, washer),
+        stack=tuple(stack),
+        least_mm=least,
+        length_mm=None if plate is None else _length(thread, mount.hardware, least),
+        head_room_mm=_head_room(job, frame, grip, washer, tire),
+    )
+
+
+def _nut_stack(thread: str, washer: Washer | None, name: str, grip: float, plate: float | None) -> list[tuple[str, float]]:
+    return [
+        *([(f"{_washer_name(thread, washer)} washer on the print", washer.thickness)] if washer else []),
+        (name, grip),
+        *([("bracket's plate", plate)] if plate is not None else []),
         ("plain washer on the plate", PLAIN_WASHER[thread].thickness),
         ("lock nut", LOCK_NUT_HEIGHT[thread]),
         (f"{PITCHES_PAST_NUT} pitches past the nut", PITCHES_PAST_NUT * PITCH[thread]),
     ]
-    least = sum(mm for _, mm in stack)
+
+
+def _insert_stack(thread: str, name: str, grip: float, plate: float | None) -> list[tuple[str, float]]:
+    return [
+        ("plain washer on the plate", PLAIN_WASHER[thread].thickness),
+        *([("bracket's plate", plate)] if plate is not None else []),
+        (name, grip),
+        ("least thread in the insert", LEAST_ENGAGEMENT * NOMINAL_DIAMETER[thread]),
+    ]
+
+
+def _length(thread: str, hardware: str, least: float) -> int | None:
+    """The next length that is sold; in an insert only if its end stays in the pocket."""
     longer = [length for length in LENGTHS if length >= least]
-    room = _head_room(job, frame, thickness, tire) if job.mount.side == "under" else None
-    return BoltList(
-        count=len(frame.bolts),
-        thread=thread,
-        grip_mm=thickness,
-        plate_mm=plate,
-        stack=tuple(stack),
-        least_mm=least,
-        length_mm=longer[0] if longer and plate is not None else None,
-        head_room_mm=room,
+    if not longer:
+        return None
+    spare = pocket_depth(thread) - LEAST_ENGAGEMENT * NOMINAL_DIAMETER[thread] if hardware == "insert" else np.inf
+    return longer[0] if longer[0] <= least + spare else None
+
+
+def _items(hardware: str, thread: str, washer: Washer | None) -> tuple[tuple[str, str], ...]:
+    name, standard = {"counterbore": ("socket head", "ISO 4762"), "countersink": ("countersunk", "ISO 10642")}.get(
+        hardware, ("button head", "ISO 7380-1")
     )
+    screw = (f"{name} screw {thread}", f"{standard}, stainless or zinc plated")
+    plate = (f"plain washer {thread}, on the plate", "ISO 7089")
+    if hardware == "insert":
+        insert = HEAT_SET_INSERT[thread]
+        return screw, (f"heat-set insert {thread}, {insert.length:g} mm long", f"for a pilot hole of {insert.pilot:g} mm"), plate
+    under = [(f"{_washer_name(thread, washer)} washer {thread}, on the print", _WASHER_STANDARD[_washer_name(thread, washer)])]
+    return screw, (f"lock nut {thread} with nylon ring", "ISO 7040"), *(under if washer else []), plate
+
+
+_WASHER_STANDARD = {"large": "ISO 7093", "plain": "ISO 7089", "": ""}
+
+
+def _washer_name(thread: str, washer: Washer | None) -> str:
+    return "" if washer is None else "large" if washer == LARGE_WASHER[thread] else "plain"
 
 
 def grip_at(whole: TriangleMesh, bolt: Array, up: Array, hole: float) -> tuple[float, float] | None:
@@ -91,10 +148,17 @@ def grip_at(whole: TriangleMesh, bolt: Array, up: Array, hole: float) -> tuple[f
     return float(rim.min()), float(rim.max())
 
 
-def _head_room(job: Job, frame: MountFrame, thickness: float, tire: Body) -> float:
-    head = BUTTON_HEAD[job.mount.thread]
-    depth = LARGE_WASHER[job.mount.thread].thickness + head.height
+def _head_room(job: Job, frame: MountFrame, grip: float, washer: Washer | None, tire: Body) -> float | None:
+    mount = job.mount
+    if mount.side != "under" or mount.hardware == "insert":
+        return None
+    if mount.hardware == "countersink":
+        diameter, height = COUNTERSUNK_HEAD[mount.thread].diameter, 0.0
+    else:
+        head = (SOCKET_HEAD if mount.hardware == "counterbore" else BUTTON_HEAD)[mount.thread]
+        diameter, height = head.diameter, head.height + (washer.thickness if washer else 0.0)
     turn = np.linspace(0.0, 2.0 * np.pi, 24, endpoint=False)[:, None]
-    ring = 0.5 * head.diameter * (np.cos(turn) * frame.x + np.sin(turn) * frame.forward)
-    tops = [bolt - (thickness + depth) * frame.up + ring for bolt in frame.bolts]
-    return float(tire.distance(np.concatenate(tops)).min())
+    ring = 0.5 * diameter * (np.cos(turn) * frame.x + np.sin(turn) * frame.forward)
+    ways = bore_of("mount", mount).slots
+    places = frame.to_axes(np.concatenate([frame.bolts_uv - ways, frame.bolts_uv + ways]))
+    return float(tire.distance(np.concatenate([place - (grip + height) * frame.up + ring for place in places])).min())

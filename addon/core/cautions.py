@@ -3,10 +3,10 @@
 
 from __future__ import annotations
 
+from .bore import head_over_face
 from .budget import DEFAULT, Budget, budget
 from .job_sheet import Job
 from .job_tire import job_tire_size
-from .tables.fasteners import BUTTON_HEAD, PLAIN_WASHER
 from .tables.tire_rules import FROM_MEMORY
 from .tire_code import parse_tire_code
 from .tire_profile import possible_bulge, tire_profile
@@ -94,11 +94,13 @@ def _mount_cautions(job: Job) -> list[str]:
     mount = job.mount
     said: list[str] = []
     if mount.side == "under":
-        head, washer = BUTTON_HEAD[mount.thread], PLAIN_WASHER[mount.thread]
-        said.append(
-            f"Screws on the inside take up clearance: keep the nuts outside and use low heads inside; a button head (ISO 7380) "
-            f"{mount.thread} with washer stands {head.height + washer.thickness:.1f} mm proud of the inner face."
-        )
+        proud = head_over_face("mount", mount)
+        if proud > 0.0:
+            said.append(
+                f"Screws on the inside take up clearance: keep the nuts outside and use the heads of the list; the {mount.thread} "
+                f"heads with their washers stand {proud:.1f} mm proud of the inner face."
+            )
+        said.append("The bolts are reached from the tire's side: fit the fender with the wheel out, or check that a hand gets in.")
     if mount.side == "over" and mount.plate is not None:
         said.append(
             f"The bracket's plate, {mount.plate[2]:g} mm thick, and its screws lie between fender and tire: check their own "

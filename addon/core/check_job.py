@@ -8,6 +8,7 @@ from itertools import combinations
 import numpy as np
 
 from .bed_room import check_bed
+from .bore import bore_of
 from .errors import JobError
 from .job_sheet import Job
 from .job_tire import job_tire_size
@@ -16,7 +17,7 @@ from .room import check_room
 from .solid.joint import planned_joint
 from .solid.seat import Seat
 from .tables.edge_distance import SOURCE, edge_distance
-from .tables.fasteners import CLEARANCE_HOLE, PLAIN_WASHER
+from .tables.fasteners import PLAIN_WASHER
 from .tables.printed_wall import least_wall
 from .tire_profile import check_profile
 from .trim.job_trim import drawn_plane_line
@@ -66,6 +67,7 @@ def check_measured(job: Job) -> None:
 def check_bolts(job: Job) -> None:
     """No bolt twice, washers side by side, and the seat as wide about each hole as the edge distance rule asks."""
     mount = job.mount
+    bore = bore_of("mount", mount)
     washer = PLAIN_WASHER[mount.thread].outer
     for (i, one), (j, other) in combinations(enumerate(mount.bolts), 2):
         apart = float(np.hypot(one[0] - other[0], one[1] - other[1]))
@@ -79,13 +81,13 @@ def check_bolts(job: Job) -> None:
                 f"[{other[0]:g}, {other[1]:g}] is {apart:.1f} mm from mount.bolts[{i}]; the {mount.thread} washers (ISO 7089) "
                 f"need {washer:g} mm",
             )
-    least = edge_distance(mount.thread, job.laminate is not None)
+    least = edge_distance(mount.thread, job.laminate is not None) + bore.travel
     if mount.pad < least:
-        hole = CLEARANCE_HOLE[mount.thread][mount.fit]
+        moved = f" that may move {bore.travel:g} mm either way" if bore.travel else ""
         raise JobError(
             "mount.pad",
-            f"{mount.pad:g} leaves the {hole:g} mm hole of an {mount.thread} bolt no edge distance; allowed is {least:g} mm or "
-            f"more from the bolt's axis ({SOURCE})",
+            f"{mount.pad:g} leaves the {bore.hole:g} mm hole of an {mount.thread} bolt{moved} no edge distance; allowed is "
+            f"{least:g} mm or more from the bolt's axis ({SOURCE})",
         )
 
 
@@ -137,4 +139,4 @@ def check_split(job: Job) -> None:
     frame = mount_frame(job)
     seat = Seat(frame.origin, frame.x, frame.forward, frame.up, frame.bolts_uv, frame.pad, job.mount.blend)
     distance = edge_distance(job.mount.thread, job.laminate is not None)
-    planned_joint(job.split, seat, job.wall.thickness, distance, job.printer.nozzle)
+    planned_joint(job.split, seat, job.wall.thickness, distance, job.printer.nozzle, bore_of("mount", job.mount).slots)

@@ -19,9 +19,18 @@ def fitting_steps(job: Job, bolts: BoltList, pieces: int) -> tuple[str, ...]:
         steps.append(f"Put the pieces together off the bike: the joint must close by hand without force; {fit}.")
     face = "under the bracket's plate, outer face against it" if under else "on the bracket's plate, inner face against it"
     steps.append(f"Hold the fender {face}; the seat must bear all over without rocking. Do not pull a gap shut with the screws.")
-    inside = "heads on the inside, nuts on the plate" if under else "heads on the outside, nuts under the plate"
+    where = "heads on the inside, nuts on the plate" if under else "heads on the outside, nuts under the plate"
+    washers = f"{bolts.washer} washers under the heads" if bolts.washer else "no washer under the heads"
+    if job.mount.hardware == "insert":
+        where, washers = "from the bracket's side into the inserts", "washers on the plate"
+        face = "inner" if under else "outer"
+        steps.insert(
+            2,
+            f"Set the inserts hot from the fender's {face} face, square and flush to the bottom of the pockets, before fitting; try "
+            "heat and hole on a scrap first.",
+        )
     steps.append(
-        f"Put in {bolts.count} screws {bolts.thread}, {inside}, large washers on the print. Tighten crosswise until the washers "
+        f"Put in {bolts.count} screws {bolts.thread}, {where}, {washers}. Tighten crosswise until the washers "
         "just stop turning by hand and a little more: plastic creeps, so do not crush it. Lock nuts are used once."
     )
     steps.append(

@@ -27,7 +27,8 @@ def fill_defaults(read: dict[str, dict[str, Any]]) -> None:
     Raises JobError if the size code is unknown.
     """
     mount, cage = read["mount"], read["cage"]
-    mount.setdefault("pad", edge_distance(mount["thread"], bool(read["laminate"])))
+    longest = max((way for way, _ in mount.get("slots") or ()), default=0.0)
+    mount.setdefault("pad", edge_distance(mount["thread"], bool(read["laminate"])) + 0.5 * max(longest, 0.0))
     front, rear = _STATIONS[read["wheel"].get("position", "front")]
     cage.setdefault("front", front)
     cage.setdefault("rear", rear)

@@ -12,6 +12,7 @@ from dataclasses import MISSING, dataclass, field
 from typing import Any
 
 from .sheet_keys import Choice, ForwardAndRearward, Items, Kind, Number, Numbers, Text, Whole
+from .tables.bolt_seats import HARDWARE, WASHERS
 from .tables.fasteners import FITS, THREADS
 from .tables.materials import MATERIALS, PLIES, RESINS
 
@@ -59,6 +60,9 @@ class Mount:
     bolts : ((x, ahead), ...) in the mount plane, from the pattern center
     pad : radius of the seat about each bolt axis
     plate : (width, length, thickness) of the bracket's plate
+    hardware : what is bored for the screw, from the face away from the bracket; see bore.py
+    washer : between head and print, None as usual for the hardware; recess : its depth, None as deep as the head needs
+    slots : ((way, turn), ...) that the bolts may move, one for all or one a bolt; turn as of an opening
     """
 
     height: float = _key(Number(1.0, 400.0))
@@ -71,6 +75,10 @@ class Mount:
     pad: float = _key(Number(3.0, 100.0))
     blend: float = _key(Number(0.0, 200.0), 12.0)
     plate: tuple[float, float, float] | None = _key(Numbers(3, Number(1.0, 500.0)), None)
+    hardware: str = _key(Choice(HARDWARE), "plain")
+    washer: str | None = _key(Choice(WASHERS), None)
+    recess: float | None = _key(Number(0.05, 30.0), None)
+    slots: tuple[tuple[float, float], ...] | None = _key(Items(Numbers(2, Number(-360.0, 360.0, "")), 1, 16, "slots [way, turn]"), None)
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -8,10 +8,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ..core.bore import bore_of
 from ..core.errors import JobError, ShapeError
 from ..core.job_sheet import Job
 from ..core.mount import MountFrame
 from ..core.seat import wall_shares
+from ..core.solid.bolt_remarks import uneven_remarks
 from ..core.solid.clean_mesh import coincident_points
 from ..core.solid.closed_wall import ClosedWall, closed_wall
 from ..core.solid.cutters import PieceCut, piece_cuts
@@ -20,10 +22,10 @@ from ..core.solid.joint import Joint, planned_joint
 from ..core.solid.place import said
 from ..core.solid.seat import Seat
 from ..core.solid.sheet import Sheet
+from ..core.solid.straight_reach import Cylinder, check_straight_reach, reach_cylinders
 from ..core.solid.triangle_mesh import TriangleMesh
 from ..core.solid.wall_check import WallStats, wall_stats
 from ..core.tables.edge_distance import edge_distance
-from ..core.tables.fasteners import CLEARANCE_HOLE
 from .boolean import difference, intersection, rounded
 from .steps import Steps, run_steps
 
@@ -42,6 +44,7 @@ class Finished:
 
     whole : with its holes, before the split; parts : the pieces, the whole as one where nothing is split
     wall : measured; joint : None where nothing is split; hole_diameter, edge_distance : mm, by the tables
+    reach : what must be free for screws and tools; remarks : what the builder must be told of the bolts
     """
 
     whole: TriangleMesh
@@ -50,6 +53,8 @@ class Finished:
     joint: Joint | None
     hole_diameter: float
     edge_distance: float
+    reach: tuple[Cylinder, ...]
+    remarks: tuple[str, ...]
 
 
 def seat_of(job: Job, frame: MountFrame) -> Seat:
@@ -79,19 +84,22 @@ def finish_steps(job: Job, sheet: Sheet, frame: MountFrame) -> Steps[Finished]:
     Raises JobError or ShapeError with a sentence where the job cannot be made from this skin.
     """
     seat = seat_of(job, frame)
-    diameter = CLEARANCE_HOLE[job.mount.thread][job.mount.fit]
+    bore = bore_of("mount", job.mount)
     distance = edge_distance(job.mount.thread, job.laminate is not None)
-    joint = planned_joint(job.split, seat, job.wall.thickness, distance, job.printer.nozzle)
+    joint = planned_joint(job.split, seat, job.wall.thickness, distance, job.printer.nozzle, bore.slots)
     outward, inward = wall_shares(job.wall)
     wall = closed_wall(sheet, outward, inward, job.wall.edge, seat)
-    _check_edge_distance(wall, seat, distance)
+    _check_edge_distance(wall, seat, distance + bore.travel)
     stats = wall_stats(wall)
+    lap_fit = job.split.fit if joint is not None and job.split.joint == "full_lap" else None
     yield "Bolt holes"
-    whole = difference(rounded(wall.mesh), hole_cutter(wall, seat, diameter), "bolt holes")
+    whole = difference(rounded(wall.mesh), hole_cutter(wall, seat, bore, lap_fit=lap_fit), "bolt holes")
+    reach = reach_cylinders(wall, seat, bore)
+    check_straight_reach(whole, reach)
     pieces = (Part("whole", whole),) if joint is None else (yield from _piece_steps(whole, piece_cuts(wall, joint)))
     for piece in pieces:
         _check_piece(piece)
-    return Finished(whole, pieces, stats, joint, diameter, distance)
+    return Finished(whole, pieces, stats, joint, bore.hole, distance, reach, uneven_remarks(wall, seat, bore, "mount"))
 
 
 def _piece_steps(whole: TriangleMesh, cuts: Sequence[PieceCut]) -> Steps[tuple[Part, ...]]:

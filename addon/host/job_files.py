@@ -147,7 +147,7 @@ def _remarks(result: JobResult) -> list[str]:
         for plan in result.plans
         if not plan.option.fit.fits
     ]
-    return [*(moved if result.nudged_mm > 0.0 else []), *unfit, *print_cautions(result.job, result.plans)]
+    return [*(moved if result.nudged_mm > 0.0 else []), *unfit, *result.remarks, *print_cautions(result.job, result.plans)]
 
 
 def _picture(result: JobResult) -> ClearancePicture:

@@ -17,7 +17,7 @@ from ..core.envelope import Envelope, envelope
 from ..core.errors import ShapeError
 from ..core.fine_clear import fine_clear
 from ..core.job_sheet import Job
-from ..core.keepout import MeshBodyMaker
+from ..core.keepout import MeshBodyMaker, keepout_bodies
 from ..core.mount import mount_frame
 from ..core.print_fit import PrintFit
 from ..core.print_pick import picked_plans
@@ -26,6 +26,7 @@ from ..core.proof import Proof, proven_clearance
 from ..core.report import LimitProof
 from ..core.skin import Skin, full_skin, skin
 from ..core.skin_stencil import skin_stencil
+from ..core.solid.bolt_remarks import reach_remarks
 from ..core.solid.place import said as place_said
 from ..core.solid.sheet import sheet_of_quads
 from ..core.solid.triangle_mesh import TriangleMesh, joined
@@ -45,6 +46,7 @@ class JobResult:
     skin : the whole skin; excess : (n,) float, mm over what is required at its points
     tire : least clearance of all pieces to the tire at its largest, where it stands; limits : to every limit, with its motion
     plans : how each piece may be printed, with the picked way; nudged_mm : how far the cage was moved to be clear between its samples too
+    remarks : what the builder must be told of the bolts
     """
 
     job: Job
@@ -57,6 +59,7 @@ class JobResult:
     limits: tuple[LimitProof, ...]
     plans: tuple[PrintPlan, ...]
     nudged_mm: float
+    remarks: tuple[str, ...]
 
     @property
     def fits(self) -> tuple[PrintFit, ...]:
@@ -126,10 +129,11 @@ def job_steps(
             for limit in clearance_field(job, "part", mesh_body=mesh_body).limits
         )
         _refuse_unclear(limits)
+    remarks = (*finished.remarks, *reach_remarks(finished.reach, keepout_bodies(job, mesh_body)))
     with timings.step("bed", "Place on the printer's bed") as said:
         yield said
         plans = _plans(finished, job)
-    return JobResult(job, cage, around, whole, excess, finished, tire, limits, plans, nudged)
+    return JobResult(job, cage, around, whole, excess, finished, tire, limits, plans, nudged, remarks)
 
 
 _MOST_SKIN_POINTS = 30_000

@@ -28,19 +28,14 @@ _TEMPLATE_HIGHEST = 190.0
 def draw_shopping(flow: SheetFlow, result: JobResult) -> BoltList:
     """The list of screws, nuts and washers, and how the length comes about."""
     bolts = bolt_list(result.job, mount_frame(result.job), result.finished.whole, result.envelope.wheel)
-    length = (
-        f"{bolts.length_mm} mm" if bolts.length_mm is not None else f"{bolts.least_mm:.1f} mm and the bracket's plate, at least"
-    )
-    rows = [
-        (f"{bolts.count}", f"button head screw {bolts.thread}, length {length}", "ISO 7380-1, stainless or zinc plated"),
-        (f"{bolts.count}", f"lock nut {bolts.thread} with nylon ring", "ISO 7040"),
-        (f"{bolts.count}", f"large washer {bolts.thread}, on the print", "ISO 7093"),
-        (f"{bolts.count}", f"plain washer {bolts.thread}, on the plate", "ISO 7089"),
-    ]
+    plate = "" if bolts.plate_mm is not None else " + bracket's plate, whose thickness is not stated"
+    length = f"{bolts.length_mm} mm" if bolts.length_mm is not None else f"at least {bolts.least_mm:.1f} mm{plate}"
+    (screw, standard), *others = bolts.items
+    rows = [(f"{bolts.count}", f"{screw}, length {length}", standard)]
+    rows += [(f"{bolts.count}", what, standard) for what, standard in others]
     flow.heading("To buy", 24.0)
     flow.table((Column("count", 14.0, "right"), Column("what", 96.0), Column("standard", 72.0)), rows)
     stack = " + ".join(f"{name} {mm:.1f}" for name, mm in bolts.stack)
-    plate = "" if bolts.plate_mm is not None else " + bracket's plate, whose thickness is not stated"
     bought = f"; the next length sold is {bolts.length_mm} mm" if bolts.length_mm is not None else ""
     flow.paragraph(f"Length: {stack}{plate} = {bolts.least_mm:.1f} mm at least{bought}.", capital=SMALL)
     if bolts.head_room_mm is not None:
@@ -54,7 +49,7 @@ def draw_shopping(flow: SheetFlow, result: JobResult) -> BoltList:
 
 
 def _too_near(room: float, required: float) -> str:
-    return "" if room >= required else " That is LESS: mount higher, or use screws whose heads sink into a thicker seat."
+    return "" if room >= required else " That is LESS: mount higher, or sink the heads: mount.hardware, in a seat thick enough."
 
 
 def draw_fitting(flow: SheetFlow, result: JobResult, report: Mapping[str, Any]) -> None:

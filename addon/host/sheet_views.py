@@ -33,6 +33,8 @@ def facts_table(flow: SheetFlow, job: Job, result: JobResult) -> None:
     """The job in figures."""
     mount, printer = job.mount, job.printer
     bolts = "; ".join(f"{x:+g}, {ahead:+g}" for x, ahead in mount.bolts)
+    bored = "" if mount.hardware == "plain" else f", {mount.hardware.replace('_', ' ')}"
+    bored += ", slotted" if mount.slots else ""
     least = result.tire
     speed = f", to {job.wheel.top_speed_kmh:g} km/h" if job.wheel.top_speed_kmh is not None else ""
     radius = (
@@ -46,7 +48,7 @@ def facts_table(flow: SheetFlow, job: Job, result: JobResult) -> None:
     rows = [
         ("Wheel and tire", f"{job.wheel.position}{speed}; {job.tire.size}{radius}", "Wall", f"{job.wall.thickness:g} mm, {job.wall.side} of the skin, edge {job.wall.edge}"),
         ("Mount", f"{mount.height:g} mm over the tire, {mount.ahead:+g} mm ahead, tilt {mount.tilt:g} deg; fender {mount.side} the plate", "Pieces", split),
-        ("Bolts", f"{len(mount.bolts)} x {mount.thread}, holes {result.finished.hole_diameter:g} mm, at (left, ahead) {bolts}", "Material", f"{printer.material}, {_mass(result):.0f} g without support"),
+        ("Bolts", f"{len(mount.bolts)} x {mount.thread}, holes {result.finished.hole_diameter:g} mm{bored}, at (left, ahead) {bolts}", "Material", f"{printer.material}, {_mass(result):.0f} g without support"),
         ("Least clearance", f"{least.min_mm:.2f} mm to the tire at its largest, {round(float(station_of(least.point))):+d} deg, x {float(least.point[0]):+.0f} mm", "Required", f"{result.limits[0].required_mm:.2f} mm; proven over {least.proven_min_mm:.2f} mm"),
     ]  # fmt: skip
     flow.table((Column("", 27.0), Column("", 82.0), Column("", 19.0), Column("", 54.0)), rows)

@@ -73,7 +73,10 @@ class FENDERWRIGHT_PT_mount(JobPanel, bpy.types.Panel):
         mount = settings_of(context.scene).mount
         draw_values(layout, mount, "mount", "height", "ahead", "tilt", "side")
         draw_list(layout, mount, "mount", "bolts")
-        draw_values(layout, mount, "mount", "thread", "fit", "pad", "blend", "plate")
+        draw_values(layout, mount, "mount", "thread", "fit", "pad", "blend", "plate", "hardware", "washer", "recess")
+        layout.prop(mount, "use_slots")
+        if mount.use_slots:
+            draw_list(layout, mount, "mount", "slots")
 
 
 class FENDERWRIGHT_PT_clearance(JobPanel, bpy.types.Panel):

@@ -9,7 +9,7 @@ import pytest
 import trimesh
 from numpy.testing import assert_allclose
 
-from addon.core.bolt_list import bolt_list, grip_at
+from addon.core.bolt_list import BoltList, bolt_list, grip_at
 from addon.core.envelope import envelope
 from addon.core.job_sheet import Job, read_job_sheet
 from addon.core.mount import mount_frame
@@ -84,3 +84,51 @@ def test_tables_of_nuts_and_pitches() -> None:
     assert [PITCH[name] for name in ("M5", "M6", "M8")] == [0.8, 1.0, 1.25]
     assert set(PITCH) == set(LOCK_NUT_HEIGHT) == set(NOMINAL_DIAMETER)
     assert list(LENGTHS) == sorted(set(LENGTHS))
+
+
+def test_screws_follow_the_hardware(job: Job) -> None:
+    """M6 with a plate of 5 mm; plain washer 1.6, nut 8 and two pitches 2 on the plate where the nut is there."""
+
+    def listed(hardware: str, thickness: float, hole: float = 6.6, **mount: object) -> BoltList:
+        changed = replace(job, mount=replace(job.mount, hardware=hardware, **mount))  # type: ignore[arg-type]
+        return bolt_list(changed, mount_frame(changed), plate(changed, thickness, hole), envelope(changed).wheel)
+
+    sunk = listed("counterbore", 3.0)
+    assert sunk.items[0] == ("socket head screw M6", "ISO 4762, stainless or zinc plated")
+    assert_allclose(sunk.least_mm, 3.0 + 5.0 + 1.6 + 8.0 + 2.0, atol=1e-6)
+    assert sunk.length_mm == 20 and sunk.washer == "" and len(sunk.items) == 3
+    # the hole ends at the cone, (13.44 - 6.6) / 2 = 3.42 under the head's edge, and a countersunk screw is measured with its head
+    flush = listed("countersink", 1.48)
+    assert flush.items[0][0] == "countersunk screw M6" and flush.items[0][1].startswith("ISO 10642")
+    assert_allclose(flush.grip_mm, 4.9, atol=1e-6)
+    assert_allclose(flush.least_mm, 4.9 + 16.6, atol=1e-6)
+    flat = listed("washer_flat", 3.7, washer="plain")
+    assert flat.washer == "plain" and ("plain washer M6, on the print", "ISO 7089") in flat.items
+    assert_allclose(flat.least_mm, 1.6 + 3.7 + 16.6, atol=1e-6)
+    # from the bracket: washer 1.6, plate 5, 1.5 of print, one diameter of thread; 16 mm ends 0.1 + 6 in a pocket of 13.2
+    insert = listed("insert", 1.5)
+    assert [what for what, _ in insert.items] == ["button head screw M6", "heat-set insert M6, 12.7 mm long", "plain washer M6, on the plate"]
+    assert_allclose(insert.least_mm, 1.6 + 5.0 + 1.5 + 6.0, atol=1e-6)
+    assert insert.length_mm == 16 and insert.head_room_mm is None
+    # a head on the plate's side of the wall gains what it is sunk: button head 3.3 on 1.8 of washer against flush
+    proud = listed("plain", 4.9)
+    assert flush.head_room_mm is not None and proud.head_room_mm is not None
+    assert_allclose(flush.head_room_mm - proud.head_room_mm, 3.3 + 1.8, atol=0.3)
+    slotted = replace(job, mount=replace(job.mount, slots=((8.0, 90.0),)))
+    found = bolt_list(slotted, mount_frame(slotted), _slotted(slotted), envelope(slotted).wheel)
+    assert_allclose(found.grip_mm, 3.0, atol=1e-6)
+
+
+def _slotted(job: Job) -> TriangleMesh:
+    """The plate of 3 mm with slots 8 mm longer than their width, toward the rider's left."""
+    frame = mount_frame(job)
+    way = np.array([4.0, 0.0])
+    drills = []
+    for bolt in frame.bolts_uv:
+        ends = [trimesh.creation.cylinder(3.3, 40.0, sections=96) for _ in range(2)]
+        for end, sign in zip(ends, (1.0, -1.0), strict=True):
+            end.apply_translation([*(bolt + sign * way), 0.0])
+        drills.append(trimesh.util.concatenate(ends).convex_hull)
+    cut = trimesh.boolean.difference([trimesh.creation.box((120.0, 120.0, 3.0)), *drills], engine="manifold")
+    local = cut.vertices - [0.0, 0.0, 1.5]
+    return TriangleMesh(frame.to_axes(local[:, :2]) + local[:, 2:] * frame.up, cut.faces)

@@ -152,7 +152,7 @@ def test_cautions_say_what_the_job_calls_for() -> None:
         "A wall of 1.6 mm is thin",
         "100 mm wide, less than the tire's",
         "ventilated",
-        "button head (ISO 7380) M6 with washer stands 4.9 mm",
+        "the M6 heads with their washers stand 5.1 mm proud",
     ):
         assert words in said
     over = "\n".join(cautions(parse_job(changed(mount={"side": "over"}))))

@@ -5,6 +5,7 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
+from addon.core.bore import Bore
 from addon.core.errors import JobError
 from addon.core.job_sheet import Split
 from addon.core.solid.closed_wall import closed_wall
@@ -14,6 +15,7 @@ from addon.core.solid.joint import planned_joint
 from addon.core.tables.edge_distance import edge_distance
 from tests.core.torus_sheet import as_manifold, as_trimesh, crown_seat, torus_sheet
 
+PLAIN = Bore(hole=6.6, recess=0.0, depth=0.0, cone=False, floor=0.0, room=12.0, slots=np.zeros((4, 2)))
 DISTANCE = edge_distance("M6", laminate=False)
 
 
@@ -106,7 +108,7 @@ def test_cutters_are_closed_bodies_that_part_the_wall_at_its_middle(edge: str, p
 def test_hole_cutters_end_at_the_wall_under_them() -> None:
     seat = crown_seat(solid=True)
     wall = closed_wall(torus_sheet(), 0.0, 3.0, "round", seat)
-    cutter = hole_cutter(wall, seat, 6.6)
+    cutter = hole_cutter(wall, seat, PLAIN)
     assert cutter.is_closed and cutter.part_count == 4
     heights = seat.height(cutter.vertices)
     assert_allclose(heights.max(), 1.0, atol=1e-9)
@@ -121,4 +123,4 @@ def test_holes_that_meet_are_refused() -> None:
     seat = crown_seat(bolts=np.array([[0.0, 0.0], [8.0, 0.0]]))
     wall = closed_wall(torus_sheet(), 0.0, 3.0, "round", seat)
     with pytest.raises(JobError, match="bolts 1 and 2 are 8.0 mm apart.*more than 9.9 mm"):
-        hole_cutter(wall, seat, 6.6)
+        hole_cutter(wall, seat, PLAIN)

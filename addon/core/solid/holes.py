@@ -1,16 +1,19 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Bolt holes through the seat."""
+"""Bolt holes through the seat, with their recesses."""
 
 from __future__ import annotations
+
+from dataclasses import dataclass
 
 import numpy as np
 
 from ..arrays import Array
+from ..bore import Bore
 from ..errors import JobError
 from .closed_wall import ClosedWall
-from .prism import prism
+from .place import said
 from .seat import Seat
-from .seat_outline import outline_distance
+from .stepped_cutter import stepped_cutter
 from .triangle_mesh import TriangleMesh, joined
 
 SIDES = 64
@@ -19,37 +22,107 @@ SIDES = 64
 PAST_FACE = 1.0
 """How far a cutter stands out of the wall, mm, so that its ends never lie in a face."""
 
+@dataclass(frozen=True)
+class BoltDepth:
+    """Depths at one bolt, mm from the bracket's face into the wall: the recess's floor, and the free face from least to most."""
 
-def hole_cutter(wall: ClosedWall, seat: Seat, diameter: float) -> TriangleMesh:
-    """Prisms through the wall at each bolt, square to the seat, no longer than the wall is thick there.
+    floor: float
+    least: float
+    most: float
 
-    diameter : mm, of the hole; the prisms go around that circle
-    Raises JobError if two holes meet.
+
+def hole_cutter(wall: ClosedWall, seat: Seat, bore: Bore, key: str = "mount", lap_fit: float | None = None) -> TriangleMesh:
+    """Cutters at each bolt, square to the seat, no longer than the wall is thick there.
+
+    key : section of the sheet that the seat is from; lap_fit : fit gap where a lap halves the wall under the bolts, else None
+    Raises JobError if two holes meet or a recess leaves too little of the wall.
     """
-    _check_apart(seat, diameter)
-    return joined([_cutter(wall, seat, bolt, diameter) for bolt in seat.bolts])
+    _check_apart(seat, bore, key)
+    return joined([_cutter(wall, seat, i, bore, key, lap_fit) for i in range(len(seat.bolts))])
 
 
-def _cutter(wall: ClosedWall, seat: Seat, bolt: Array, diameter: float) -> TriangleMesh:
-    heights = [seat.height(face[_near(face, wall, seat, bolt, diameter)]) for face in (wall.outer, wall.inner)]
-    low, high = min(h.min() for h in heights) - PAST_FACE, max(h.max() for h in heights) + PAST_FACE
-    foot = seat.place(bolt[None])[0]
-    return prism(foot + low * seat.normal, foot + high * seat.normal, 0.5 * diameter, SIDES)
+def bolt_depth(wall: ClosedWall, seat: Seat, index: int, bore: Bore) -> BoltDepth:
+    """Depths at a bolt of the seat; the floor of a cone is where it has narrowed to the hole, without recess the free face."""
+    depth = _free_depths(wall, seat, index, bore)
+    least, most = float(depth.min()), float(depth.max())
+    floor = least - bore.depth - (0.5 * (bore.recess - bore.hole) if bore.cone else 0.0)
+    return BoltDepth(floor, least, most)
 
 
-def _near(face: Array, wall: ClosedWall, seat: Seat, bolt: Array, diameter: float) -> Array:
-    distance, _ = outline_distance(seat.in_plane(face), bolt[None], 0.0)
-    seated = wall.seat_weight > 0.5
-    return np.asarray(seated & (distance <= np.maximum(diameter, distance[seated].min())))
+def _cutter(wall: ClosedWall, seat: Seat, index: int, bore: Bore, key: str, lap_fit: float | None) -> TriangleMesh:
+    at = bolt_depth(wall, seat, index, bore)
+    hole, recess = 0.5 * bore.hole, 0.5 * bore.recess
+    end = at.most + PAST_FACE
+    levels = [(-PAST_FACE, hole), (end, hole)]
+    if bore.recess:
+        _check_floor(seat, index, bore, at, key, lap_fit)
+        levels = [(-PAST_FACE, hole), (at.floor, hole), (at.least - bore.depth, recess), (end, recess)]
+    x, forward = bore.slots[index]
+    foot = seat.place(seat.bolts[index][None])[0]
+    return stepped_cutter(foot, -seat.bracket_side, x * seat.x + forward * seat.forward, levels, SIDES)
 
 
-def _check_apart(seat: Seat, diameter: float) -> None:
+def _free_depths(wall: ClosedWall, seat: Seat, index: int, bore: Bore) -> Array:
+    """Depths of the free face's points within what is cut or must reach the bolt, and around the edge of that."""
+    free = wall.inner if seat.face == "outer" else wall.outer
+    triangles = wall.triangles[(wall.seat_weight > 0.5)[wall.triangles].all(axis=1)]
+    flat, depth = seat.in_plane(free) - seat.bolts[index], seat.depth(free)
+    way, radius = bore.slots[index], 0.5 * max(bore.widest, bore.room)
+    reach = radius + np.abs(way)
+    corners = flat[triangles]
+    near = ((corners.min(axis=1) <= reach) & (corners.max(axis=1) >= -reach)).all(axis=1)
+    points = np.unique(triangles[near])
+    along = np.clip(flat[points] @ way / max(float(way @ way), 1e-12), -1.0, 1.0)
+    within = points[np.linalg.norm(flat[points] - along[:, None] * way, axis=1) <= radius]
+    turn = 2.0 * np.pi * np.arange(SIDES) / SIDES
+    circle = radius * np.stack([np.cos(turn), np.sin(turn)], axis=1)
+    edge = circle + np.where(circle @ way >= 0.0, 1.0, -1.0)[:, None] * way
+    return np.concatenate([depth[within], _interpolated(edge, corners[near], depth[triangles[near]])])
+
+
+def _interpolated(points: Array, corners: Array, values: Array) -> Array:
+    """Values at points (n, 2) from those at the corners of the triangles (m, 3, 2), (m, 3) that they lie in."""
+    a, b, c = np.moveaxis(corners, 1, 0)
+    u, v = b - a, c - a
+    area = u[:, 0] * v[:, 1] - u[:, 1] * v[:, 0]
+    offset = points[:, None] - a
+    second = (offset[..., 0] * v[:, 1] - offset[..., 1] * v[:, 0]) / area
+    third = (u[:, 0] * offset[..., 1] - u[:, 1] * offset[..., 0]) / area
+    point, triangle = np.nonzero((second >= -1e-9) & (third >= -1e-9) & (second + third <= 1.0 + 1e-9))
+    one, two, three = values[triangle].T
+    at = second[point, triangle], third[point, triangle]
+    return np.asarray(one + at[0] * (two - one) + at[1] * (three - one))
+
+
+def _check_floor(seat: Seat, index: int, bore: Bore, at: BoltDepth, key: str, lap_fit: float | None) -> None:
+    lost = 0.0 if lap_fit is None else 0.5 * (at.least + lap_fit)
+    needed = bore.floor + lost
+    if at.floor >= needed - 1e-9:
+        return
+    lap = f", {lost:.2f} mm of it for the half of the lap that lies on the bracket" if lost else ""
+    rest = f"leaves {at.floor:.2f} mm" if at.floor > 0.0 else "goes through all"
+    raise JobError(
+        f"{key}.hardware",
+        f"the recess at bolt {index + 1}, {at.least - at.floor:.2f} mm deep, {rest} of the {at.least:.2f} mm that the seat is thick "
+        f"there ({said(seat.place(seat.bolts[index][None])[0])}), at least {needed:.2f} mm must stay{lap}; make wall.thickness "
+        f'larger or wall.seat = "pad", or choose a shallower {key}.hardware or {key}.recess',
+    )
+
+
+def _check_apart(seat: Seat, bore: Bore, key: str) -> None:
     for i, bolt in enumerate(seat.bolts):
         for j in range(i):
-            apart = float(np.linalg.norm(bolt - seat.bolts[j]))
-            if apart <= 1.5 * diameter:
+            apart = _apart(bolt, bore.slots[i], seat.bolts[j], bore.slots[j])
+            needed = max(1.5 * bore.hole, bore.recess + bore.floor)
+            if apart <= needed:
                 raise JobError(
-                    "mount.bolts",
-                    f"bolts {j + 1} and {i + 1} are {apart:.1f} mm apart, their holes of {diameter:g} mm need more than "
-                    f"{1.5 * diameter:.1f} mm",
+                    f"{key}.bolts",
+                    f"bolts {j + 1} and {i + 1} are {apart:.1f} mm apart, their holes of {bore.widest:g} mm need more than "
+                    f"{needed:.1f} mm",
                 )
+
+
+def _apart(one: Array, one_way: Array, two: Array, two_way: Array) -> float:
+    """Least distance of two bolts that each move along a slot: of points a tenth of the ways apart."""
+    share = np.linspace(-1.0, 1.0, 21)[:, None]
+    return float(np.linalg.norm((one + share * one_way)[:, None] - (two + share * two_way)[None], axis=2).min())

@@ -40,10 +40,13 @@ class Joint:
         return np.asarray((points - self.point) @ self.normal)
 
 
-def planned_joint(split: Split, seat: Seat, thickness: float, edge_distance: float, nozzle: float) -> Joint | None:
+def planned_joint(
+    split: Split, seat: Seat, thickness: float, edge_distance: float, nozzle: float, slots: Array | None = None
+) -> Joint | None:
     """The joint through the middle of the bolt pattern; None where nothing is to be cut.
 
     thickness : of the wall; edge_distance : least distance of a hole's center from an edge; nozzle : width of a printed line
+    slots : (b, 2) float, half of the way that each bolt may move in the plane of the seat; None for round holes
     Raises JobError where a hole comes too close to a cut or half a wall is too thin to print.
     """
     if split.plane == "none":
@@ -51,8 +54,8 @@ def planned_joint(split: Split, seat: Seat, thickness: float, edge_distance: flo
     column = 1 if split.plane == "across" else 0
     bolts = seat.bolts[:, column]
     middle = 0.5 * (bolts.min() + bolts.max()) if split.plane == "across" else 0.0
-    offsets = np.abs(bolts - middle)
-    half_length = _half_length(split, offsets, edge_distance)
+    way = np.zeros(len(bolts)) if slots is None else np.abs(slots[:, column])
+    half_length = _half_length(split, np.abs(bolts - middle), way, edge_distance)
     if half_length > 0:
         _check_half_wall(thickness, split.fit, nozzle)
     normal = seat.forward if split.plane == "across" else seat.x
@@ -65,12 +68,13 @@ def planned_joint(split: Split, seat: Seat, thickness: float, edge_distance: flo
     )
 
 
-def _half_length(split: Split, offsets: Array, edge_distance: float) -> float:
+def _half_length(split: Split, offsets: Array, way: Array, edge_distance: float) -> float:
+    """way : (b,) float, how far each bolt may move either way, square to the cut"""
     if split.joint == "full_lap":
-        return float(offsets.max()) + edge_distance + 0.5 * split.fit
+        return float((offsets + way).max()) + edge_distance + 0.5 * split.fit
     half_length = 0.5 * split.lap if split.joint == "lap" else 0.0
     needed = half_length + 0.5 * split.fit + edge_distance
-    nearest = float(offsets.min())
+    nearest = float((offsets - way).min())
     if nearest < needed:
         other = "along" if split.plane == "across" else "across"
         ways = f'split.joint = "full_lap" or split.plane = "{other}"'

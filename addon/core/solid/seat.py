@@ -55,6 +55,15 @@ class Seat:
         heights: Array = (points - self.origin) @ self.normal
         return heights
 
+    @property
+    def bracket_side(self) -> Array:
+        """(3,) unit vector from the seat toward the bracket that it bears on."""
+        return self.normal if self.face == "outer" else np.asarray(-self.normal)
+
+    def depth(self, points: Array) -> Array:
+        """(n,) distance from the plane into the wall, away from the bracket."""
+        return np.asarray((self.origin - points) @ self.bracket_side)
+
     def place(self, plane_points: Array) -> Array:
         """(n, 3) points of the plane from coordinates (n, 2)."""
         return self.origin + plane_points @ np.stack([self.x, self.forward])
