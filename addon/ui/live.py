@@ -20,10 +20,18 @@ from . import catch_up_timer, rest_timer, session
 from .settings import settings_of
 
 
-def live_step(scene: bpy.types.Scene, *, hold: Hold | None = None, budget_s: float | None = STEP_BUDGET_S) -> session.SceneState:
+def live_step(
+    scene: bpy.types.Scene,
+    *,
+    hold: Hold | None = None,
+    budget_s: float | None = STEP_BUDGET_S,
+    to_rest: bool | None = None,
+) -> session.SceneState:
     """Bring the state of a scene up to date with its cage, and the cage, if it is held, back to where it is clear.
 
     hold : None for the scene's own choice; budget_s : see Shaper.step
+    to_rest : whether to go on at once with what one step had no time for; by default only where no timer will, without a
+        window or without a budget
     """
     state = session.of_scene(scene)
     settings = settings_of(scene)
@@ -45,7 +53,8 @@ def live_step(scene: bpy.types.Scene, *, hold: Hold | None = None, budget_s: flo
         shaper = _shaper(state, ob, state.facts.job.cage.level)
         shaped = shaper.step(cage, state.facts.field, hold, seat=seat, budget_s=budget_s)
         moved_back = shaped.moved_back
-        while not shaped.settled and (bpy.app.background or budget_s is None):  # where no timer goes on with it
+        to_rest = bpy.app.background or budget_s is None if to_rest is None else to_rest
+        while not shaped.settled and to_rest:
             shaped = shaper.step(shaped.cage, state.facts.field, hold, seat=seat, budget_s=budget_s)
             moved_back = moved_back or shaped.moved_back
     except (CageError, ValueError) as error:
@@ -54,7 +63,7 @@ def live_step(scene: bpy.types.Scene, *, hold: Hold | None = None, budget_s: flo
     state.shaped, state.problems, state.at_rest = shaped, tuple(problems), None
     state.version += 1
     rest_timer.start(scene)
-    if not shaped.settled:
+    if not shaped.settled and not bpy.app.background:
         catch_up_timer.start(scene)
     if moved_back:
         with session.OwnChange():

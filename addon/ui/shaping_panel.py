@@ -20,7 +20,9 @@ class FENDERWRIGHT_PT_shaping(JobPanel, bpy.types.Panel):
         layout = self.prepare()
         settings = settings_of(context.scene)
         state = session.of_scene(context.scene)
-        layout.row(align=True).prop(settings, "hold", expand=True)
+        modes = layout.row(align=True)
+        modes.use_property_split = False  # beside a label they would be cut short
+        modes.prop(settings, "hold", expand=True)
         layout.prop(settings, "hold_seat")
         layout.prop(settings, "show_map")
         layout.prop(settings, "show_section")

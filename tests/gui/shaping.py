@@ -11,6 +11,8 @@ from typing import Any
 
 from tests.gui.window import TURNS, Window
 
+BROKEN_MM = 0.01
+"""The evaluated mesh holds float32: 3e-5 mm at 350 mm; the guard's own tolerance is 0.001 mm."""
 HELPERS = """
 import importlib
 import bmesh
@@ -146,3 +148,9 @@ class Shaping:
         self.window.wait_for(
             "not any(a.type == 'FILE_BROWSER' for w in bpy.context.window_manager.windows for a in w.screen.areas)"
         )
+
+
+def check_clear(shaping: Shaping, when: str) -> None:
+    """Raises AssertionError if the skin that is shown is nearer to the tire than it may be."""
+    room = shaping.clearance()
+    assert room > -BROKEN_MM, f"{when}: {room} mm; the extension says {shaping.said()}"

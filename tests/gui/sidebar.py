@@ -22,6 +22,8 @@ STEP = 16
 FRACTIONS = (0.5, 0.2, 0.8)
 """Where across the sidebar the mouse goes down; the first finds nearly all."""
 WHEEL_UP, WHEEL_DOWN = 4, 5
+EDGE = 6.0
+"""How closely the end of a row is looked for; a choice of three is about 60 pixels wide."""
 HELPERS = """
 def sidebar_region():
     window = bpy.context.window_manager.windows[0]
@@ -126,6 +128,38 @@ class Sidebar:
         """Click the button of an operator, a checkbox or a menu."""
         place = self.find(wanted)
         self._window.click(place.x, place.y)
+
+    def choose(self, ending: str, number: int, count: int) -> None:
+        """Click one of `count` choices that stand in a row; ending : of the path of the property, number : from the left, 0 first.
+
+        Raises AssertionError if the row is not found.
+        """
+        place = self._choices(ending)
+        left, right = self._edge(place, ending, 0.0), self._edge(place, ending, 1.0)
+        self._window.click(left + (number + 0.5) / count * (right - left), place.y)
+
+    def _choices(self, ending: str) -> Place:
+        """A place in the row of a property."""
+        known = [place for text, place in self._remembered.items() if text.endswith(ending)]
+        if known and self._under(known[0]).endswith(ending):
+            return known[0]
+        for _ in self._pages():
+            for place in self._rows(FRACTIONS[0]):
+                if self._under(place).endswith(ending):
+                    return place
+        raise AssertionError(f"no row of choices for {ending} in the sidebar, only: {sorted(self._remembered)}")
+
+    def _edge(self, place: Place, ending: str, share: float) -> float:
+        """Where the row of a place ends, on the way to a share of the sidebar's width, by halving; to within a few pixels."""
+        state = self._state()
+        inside, outside = place.x, state["x"] + share * state["width"]
+        while abs(outside - inside) > EDGE:
+            middle = 0.5 * (inside + outside)
+            if self._under(Place(middle, place.y)).endswith(ending):
+                inside = middle
+            else:
+                outside = middle
+        return inside
 
     def enter(self, wanted: str, text: str) -> None:
         """Type a value into the field of a property: double click, all of it replaced, Return."""
