@@ -3,15 +3,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from .arrays import Array
 from .body import Body
-from .bore import bore_of, washer_under_head
+from .bore import Bolted, bore_of, washer_under_head
 from .job_sheet import Job
 from .mount import MountFrame
+from .solid.placed_seat import PlacedSeat
 from .solid.triangle_mesh import TriangleMesh
 from .tables.bolt_seats import LEAST_ENGAGEMENT
 from .tables.fasteners import (
@@ -59,28 +60,43 @@ def bolt_list(job: Job, frame: MountFrame, whole: TriangleMesh, tire: Body) -> B
 
     whole : the fender with its holes, wheel axes, mm; tire : at its largest
     """
-    mount, thread = job.mount, job.mount.thread
-    bore = bore_of("mount", mount)
-    ends = frame.to_axes(frame.bolts_uv + bore.slots)
-    grips = [grip_at(whole, end, frame.up, bore.hole) for end in ends]
-    found = [high - low for low, high in (grip for grip in grips if grip is not None)]
-    grip = max(found, default=job.wall.thickness) + (0.5 * (bore.recess - bore.hole) if bore.cone and found else 0.0)
-    name = "fender, measured at the holes" if found else "fender, nominal"
+    mount = job.mount
+    ends = frame.to_axes(frame.bolts_uv + bore_of("mount", mount).slots)
     plate = mount.plate[2] if mount.plate is not None else None
+    listed = _listed("mount", mount, ends, frame.up, whole, plate, job.wall.thickness)
     washer = washer_under_head("mount", mount)
-    stack = _insert_stack(thread, name, grip, plate) if mount.hardware == "insert" else _nut_stack(thread, washer, name, grip, plate)
+    return replace(listed, head_room_mm=_head_room(job, frame, listed.grip_mm, washer, tire))
+
+
+def seat_bolt_list(placed: PlacedSeat, whole: TriangleMesh, thickness: float) -> BoltList:
+    """The screws of a further seat. whole : as in bolt_list; thickness : of the wall, mm"""
+    ends = placed.seat.place(placed.seat.bolts + placed.bore.slots)
+    return _listed(placed.seat.key, placed.bolted, ends, placed.seat.normal, whole, placed.bracket, thickness)
+
+
+def _listed(
+    key: str, bolted: Bolted, ends: Array, up: Array, whole: TriangleMesh, plate: float | None, thickness: float
+) -> BoltList:
+    """ends : (b, 3) float, on the plane, an end of each slot; up : (3,) float, unit, square to it"""
+    thread, bore = bolted.thread, bore_of(key, bolted)
+    grips = [grip_at(whole, end, up, bore.hole) for end in ends]
+    found = [high - low for low, high in (grip for grip in grips if grip is not None)]
+    grip = max(found, default=thickness) + (0.5 * (bore.recess - bore.hole) if bore.cone and found else 0.0)
+    name = "fender, measured at the holes" if found else "fender, nominal"
+    washer = washer_under_head(key, bolted)
+    stack = _insert_stack(thread, name, grip, plate) if bolted.hardware == "insert" else _nut_stack(thread, washer, name, grip, plate)
     least = sum(mm for _, mm in stack)
     return BoltList(
-        count=len(frame.bolts),
+        count=len(ends),
         thread=thread,
         grip_mm=grip,
         plate_mm=plate,
         washer=_washer_name(thread, washer),
-        items=_items(mount.hardware, thread, washer),
+        items=_items(bolted.hardware, thread, washer),
         stack=tuple(stack),
         least_mm=least,
-        length_mm=None if plate is None else _length(thread, mount.hardware, least),
-        head_room_mm=_head_room(job, frame, grip, washer, tire),
+        length_mm=None if plate is None else _length(thread, bolted.hardware, least),
+        head_room_mm=None,
     )
 
 

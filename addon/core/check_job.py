@@ -8,7 +8,7 @@ from itertools import combinations
 import numpy as np
 
 from .bed_room import check_bed
-from .bore import bore_of
+from .bore import Bolted, bore_of
 from .errors import JobError
 from .job_sheet import Job
 from .job_tire import job_tire_size
@@ -66,27 +66,32 @@ def check_measured(job: Job) -> None:
 
 def check_bolts(job: Job) -> None:
     """No bolt twice, washers side by side, and the seat as wide about each hole as the edge distance rule asks."""
-    mount = job.mount
-    bore = bore_of("mount", mount)
+    _check_bolted("mount", job.mount, job.mount.pad, job)
+    for i, seat in enumerate(job.seats):
+        _check_bolted(f"seat[{i}]", seat, seat.pad, job)
+
+
+def _check_bolted(key: str, mount: Bolted, pad: float | None, job: Job) -> None:
+    bore = bore_of(key, mount)
     washer = PLAIN_WASHER[mount.thread].outer
     for (i, one), (j, other) in combinations(enumerate(mount.bolts), 2):
         apart = float(np.hypot(one[0] - other[0], one[1] - other[1]))
         if apart < 1e-6:
             raise JobError(
-                f"mount.bolts[{j}]", f"[{other[0]:g}, {other[1]:g}] is the same as mount.bolts[{i}]; state each bolt once"
+                f"{key}.bolts[{j}]", f"[{other[0]:g}, {other[1]:g}] is the same as {key}.bolts[{i}]; state each bolt once"
             )
         if apart < washer:
             raise JobError(
-                f"mount.bolts[{j}]",
-                f"[{other[0]:g}, {other[1]:g}] is {apart:.1f} mm from mount.bolts[{i}]; the {mount.thread} washers (ISO 7089) "
+                f"{key}.bolts[{j}]",
+                f"[{other[0]:g}, {other[1]:g}] is {apart:.1f} mm from {key}.bolts[{i}]; the {mount.thread} washers (ISO 7089) "
                 f"need {washer:g} mm",
             )
     least = edge_distance(mount.thread, job.laminate is not None) + bore.travel
-    if mount.pad < least:
+    if pad is not None and pad < least:
         moved = f" that may move {bore.travel:g} mm either way" if bore.travel else ""
         raise JobError(
-            "mount.pad",
-            f"{mount.pad:g} leaves the {bore.hole:g} mm hole of an {mount.thread} bolt{moved} no edge distance; allowed is "
+            f"{key}.pad",
+            f"{pad:g} leaves the {bore.hole:g} mm hole of an {mount.thread} bolt{moved} no edge distance; allowed is "
             f"{least:g} mm or more from the bolt's axis ({SOURCE})",
         )
 

@@ -82,6 +82,34 @@ class Mount:
 
 
 @dataclass(frozen=True, kw_only=True)
+class FurtherSeat:
+    """A seat beside the mount, such as an ear to a fork leg or a strut's foot.
+
+    center : of its bolt pattern, on the bracket's face, wheel axes; normal : from the fender to the bracket
+    bolts : ((x, ahead), ...) in its plane; ahead is the bike's way forward there, up where the plane faces forward or rearward
+    turn : of the pattern in its plane, from ahead to x, which is to the left as seen from the bracket
+    pad : None for the least that the edge distance asks; bracket : thickness of what it bears on
+    sides : "both" for its mirror image on the other side of the bike; the rest as for the mount
+    """
+
+    name: str = _key(Text(60))
+    center: tuple[float, float, float] = _key(_POINT)
+    normal: tuple[float, float, float] = _key(_POINT)
+    turn: float = _key(Number(-180.0, 180.0, "degrees"), 0.0)
+    bolts: tuple[tuple[float, float], ...] = _key(Items(Numbers(2, Number(-300.0, 300.0)), 1, 16, "bolts [x, ahead]"))
+    thread: str = _key(Choice(THREADS), "M6")
+    fit: str = _key(Choice(FITS), "medium")
+    pad: float | None = _key(Number(3.0, 100.0), None)
+    blend: float = _key(Number(0.0, 200.0), 12.0)
+    bracket: float | None = _key(Number(0.5, 100.0), None)
+    sides: str = _key(Choice(("one", "both")), "one")
+    hardware: str = _key(Choice(HARDWARE), "plain")
+    washer: str | None = _key(Choice(WASHERS), None)
+    recess: float | None = _key(Number(0.05, 30.0), None)
+    slots: tuple[tuple[float, float], ...] | None = _key(Items(Numbers(2, Number(-360.0, 360.0, "")), 1, 16, "slots [way, turn]"), None)
+
+
+@dataclass(frozen=True, kw_only=True)
 class Clearance:
     """The allowances that a builder decides; the budget adds those of the tire."""
 

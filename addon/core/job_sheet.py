@@ -15,6 +15,7 @@ from .job_defaults import fill_defaults
 from .job_sections import (
     CageShape,
     Clearance,
+    FurtherSeat,
     Keepout,
     Laminate,
     Lay,
@@ -38,6 +39,7 @@ __all__ = [
     "TABLES",
     "CageShape",
     "Clearance",
+    "FurtherSeat",
     "Job",
     "Keepout",
     "Laminate",
@@ -69,6 +71,7 @@ class Job:
     wheel: Wheel
     tire: Tire
     mount: Mount
+    seats: tuple[FurtherSeat, ...]
     clearance: Clearance
     keepouts: tuple[Keepout, ...]
     travel: Travel
@@ -96,7 +99,7 @@ SECTIONS: dict[str, type[Any]] = {
     "printer": Printer,
     "laminate": Laminate,
 }
-TABLES: dict[str, type[Any]] = {"keepout": Keepout, "trim_line": TrimLine, "opening": Opening, "lay": Lay}
+TABLES: dict[str, type[Any]] = {"seat": FurtherSeat, "keepout": Keepout, "trim_line": TrimLine, "opening": Opening, "lay": Lay}
 """Sections that the sheet may hold several of; their field in a job is their name with an s."""
 
 _TOP_KEYS = ("schema", "name", *SECTIONS, *TABLES)
@@ -108,8 +111,8 @@ _MUST_STATE = (
     ("clearance", "gap"),
     ("wall", "thickness"),
 )
-_THINGS = {"keepout": "keep-out", "trim_line": "line", "opening": "opening", "lay": "way to lie"}
-_Named = TypeVar("_Named", Keepout, TrimLine, Opening, Lay)
+_THINGS = {"seat": "seat", "keepout": "keep-out", "trim_line": "line", "opening": "opening", "lay": "way to lie"}
+_Named = TypeVar("_Named", FurtherSeat, Keepout, TrimLine, Opening, Lay)
 
 SHAPE_KEYS: dict[str, tuple[frozenset[str], frozenset[str]]] = {
     "capsule": (frozenset({"a", "b", "radius"}), frozenset()),
@@ -145,6 +148,7 @@ def parse_job(data: Mapping[str, object]) -> Job:
         _require("laminate", read["laminate"], ("plies",))
     return Job(
         name=Text(120).read("name", data.get("name", "fender")),
+        seats=_named_tables("seat", data, _seat),
         keepouts=_named_tables("keepout", data, _keepout),
         trim_lines=_named_tables("trim_line", data, _trim_line),
         openings=_named_tables("opening", data, _opening),
@@ -272,6 +276,14 @@ def _lay(prefix: str, table: Mapping[str, object]) -> Lay:
     if not any(values["up"]):
         raise JobError(f"{prefix}.up", f"{shown(values['up'])} has no direction; it may not be all zero")
     return Lay(**values)
+
+
+def _seat(prefix: str, table: Mapping[str, object]) -> FurtherSeat:
+    values = _read_keys(prefix, FurtherSeat, table)
+    _require(prefix, values, _required_keys("seat"))
+    if not any(values["normal"]):
+        raise JobError(f"{prefix}.normal", f"{shown(values['normal'])} has no direction; it may not be all zero")
+    return FurtherSeat(**values)
 
 
 def _keepout(prefix: str, table: Mapping[str, object]) -> Keepout:

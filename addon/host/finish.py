@@ -8,7 +8,6 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..core.bore import bore_of
 from ..core.errors import JobError, ShapeError
 from ..core.job_sheet import Job
 from ..core.mount import MountFrame
@@ -18,14 +17,13 @@ from ..core.solid.clean_mesh import coincident_points
 from ..core.solid.closed_wall import ClosedWall, closed_wall
 from ..core.solid.cutters import PieceCut, piece_cuts
 from ..core.solid.holes import hole_cutter
-from ..core.solid.joint import Joint, planned_joint
+from ..core.solid.joint import Joint, check_beside_joint, planned_joint
 from ..core.solid.place import said
-from ..core.solid.seat import Seat
+from ..core.solid.placed_seat import PlacedSeat, placed_seats
 from ..core.solid.sheet import Sheet
 from ..core.solid.straight_reach import Cylinder, check_straight_reach, reach_cylinders
-from ..core.solid.triangle_mesh import TriangleMesh
+from ..core.solid.triangle_mesh import TriangleMesh, joined
 from ..core.solid.wall_check import WallStats, wall_stats
-from ..core.tables.edge_distance import edge_distance
 from .boolean import difference, intersection, rounded
 from .steps import Steps, run_steps
 
@@ -43,33 +41,22 @@ class Finished:
     """The finished fender.
 
     whole : with its holes, before the split; parts : the pieces, the whole as one where nothing is split
-    wall : measured; joint : None where nothing is split; hole_diameter, edge_distance : mm, by the tables
-    reach : what must be free for screws and tools; remarks : what the builder must be told of the bolts
+    wall : measured; joint : None where nothing is split
+    seats : the mount's first; reach : what must be free for screws and tools; remarks : what the builder must be told of the bolts
     """
 
     whole: TriangleMesh
     parts: tuple[Part, ...]
     wall: WallStats
     joint: Joint | None
-    hole_diameter: float
-    edge_distance: float
+    seats: tuple[PlacedSeat, ...]
     reach: tuple[Cylinder, ...]
     remarks: tuple[str, ...]
 
-
-def seat_of(job: Job, frame: MountFrame) -> Seat:
-    """The seat that the mount asks for."""
-    return Seat(
-        origin=frame.origin,
-        x=frame.x,
-        forward=frame.forward,
-        normal=frame.up,
-        bolts=frame.bolts_uv,
-        pad=frame.pad,
-        blend=job.mount.blend,
-        face="outer" if job.mount.side == "under" else "inner",
-        solid=job.wall.seat == "pad",
-    )
+    @property
+    def hole_diameter(self) -> float:
+        """Of the mount's holes, mm, by the table."""
+        return self.seats[0].bore.hole
 
 
 def finish(job: Job, sheet: Sheet, frame: MountFrame) -> Finished:
@@ -83,23 +70,36 @@ def finish_steps(job: Job, sheet: Sheet, frame: MountFrame) -> Steps[Finished]:
     sheet : the whole skin (not its half), wheel axes, mm; frame : the mount of the job
     Raises JobError or ShapeError with a sentence where the job cannot be made from this skin.
     """
-    seat = seat_of(job, frame)
-    bore = bore_of("mount", job.mount)
-    distance = edge_distance(job.mount.thread, job.laminate is not None)
-    joint = planned_joint(job.split, seat, job.wall.thickness, distance, job.printer.nozzle, bore.slots)
+    placed = placed_seats(job, frame, sheet)
+    mount = placed[0]
+    joint = planned_joint(
+        job.split, mount.seat, job.wall.thickness, mount.edge_distance, job.printer.nozzle, mount.bore.slots
+    )
     outward, inward = wall_shares(job.wall)
-    wall = closed_wall(sheet, outward, inward, job.wall.edge, seat)
-    _check_edge_distance(wall, seat, distance + bore.travel)
+    wall = closed_wall(sheet, outward, inward, job.wall.edge, *(each.seat for each in placed))
+    for each in placed:
+        _check_edge_distance(wall, each)
     stats = wall_stats(wall)
-    lap_fit = job.split.fit if joint is not None and job.split.joint == "full_lap" else None
     yield "Bolt holes"
-    whole = difference(rounded(wall.mesh), hole_cutter(wall, seat, bore, lap_fit=lap_fit), "bolt holes")
-    reach = reach_cylinders(wall, seat, bore)
+    cutters = [hole_cutter(wall, each.seat, each.bore, _lap_fit(job, joint, each)) for each in placed]
+    whole = difference(rounded(wall.mesh), joined(cutters), "bolt holes")
+    reach = tuple(cylinder for each in placed for cylinder in reach_cylinders(wall, each.seat, each.bore))
     check_straight_reach(whole, reach)
+    remarks = tuple(remark for each in placed for remark in uneven_remarks(wall, each.seat, each.bore))
     pieces = (Part("whole", whole),) if joint is None else (yield from _piece_steps(whole, piece_cuts(wall, joint)))
     for piece in pieces:
         _check_piece(piece)
-    return Finished(whole, pieces, stats, joint, bore.hole, distance, reach, uneven_remarks(wall, seat, bore, "mount"))
+    return Finished(whole, pieces, stats, joint, placed, reach, remarks)
+
+
+def _lap_fit(job: Job, joint: Joint | None, placed: PlacedSeat) -> float | None:
+    """The fit of a lap that halves the wall under the bolts of a seat; None if there is none. Raises JobError at a cut."""
+    if joint is None:
+        return None
+    full_lap = job.split.joint == "full_lap"
+    if placed.seat.key != "mount":
+        full_lap = check_beside_joint(joint, placed.seat, placed.bore.slots, placed.edge_distance, full_lap)
+    return joint.fit if full_lap else None
 
 
 def _piece_steps(whole: TriangleMesh, cuts: Sequence[PieceCut]) -> Steps[tuple[Part, ...]]:
@@ -119,14 +119,14 @@ def _piece(whole: TriangleMesh, cut: PieceCut) -> Part:
     return Part(cut.name, intersection(whole, room, f"{cut.name} piece"))
 
 
-def _check_edge_distance(wall: ClosedWall, seat: Seat, distance: float) -> None:
-    edge = wall.boundary.vertex
+def _check_edge_distance(wall: ClosedWall, placed: PlacedSeat) -> None:
+    edge, seat, needed = wall.boundary.vertex, placed.seat, placed.edge_distance + placed.bore.travel
     for number, bolt in enumerate(seat.place(seat.bolts), start=1):
         away = np.linalg.norm(0.5 * (wall.outer + wall.inner)[edge] - bolt, axis=1)
-        if away.min() < distance:
+        if away.min() < needed:
             raise JobError(
-                "mount.bolts",
-                f"bolt {number} is {away.min():.1f} mm from the fender's edge {said(bolt)}, at least {distance:.1f} mm is needed",
+                f"{seat.key}.bolts",
+                f"bolt {number} is {away.min():.1f} mm from the fender's edge {said(bolt)}, at least {needed:.1f} mm is needed",
             )
 
 

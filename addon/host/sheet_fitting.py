@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from ..core.bolt_list import BoltList, bolt_list
+from ..core.bolt_list import BoltList, bolt_list, seat_bolt_list
 from ..core.errors import JobError
 from ..core.fitting_steps import fitting_checks, fitting_steps
 from ..core.gauges.strip_points import gauge_points, wall_section
@@ -28,16 +28,15 @@ _TEMPLATE_HIGHEST = 190.0
 def draw_shopping(flow: SheetFlow, result: JobResult) -> BoltList:
     """The list of screws, nuts and washers, and how the length comes about."""
     bolts = bolt_list(result.job, mount_frame(result.job), result.finished.whole, result.envelope.wheel)
-    plate = "" if bolts.plate_mm is not None else " + bracket's plate, whose thickness is not stated"
-    length = f"{bolts.length_mm} mm" if bolts.length_mm is not None else f"at least {bolts.least_mm:.1f} mm{plate}"
-    (screw, standard), *others = bolts.items
-    rows = [(f"{bolts.count}", f"{screw}, length {length}", standard)]
-    rows += [(f"{bolts.count}", what, standard) for what, standard in others]
+    further = [
+        (placed.name, seat_bolt_list(placed, result.finished.whole, result.job.wall.thickness)) for placed in result.finished.seats[1:]
+    ]
+    rows = [*_rows(bolts, ""), *(row for name, listed in further for row in _rows(listed, f", for {name}"))]
     flow.heading("To buy", 24.0)
     flow.table((Column("count", 14.0, "right"), Column("what", 96.0), Column("standard", 72.0)), rows)
-    stack = " + ".join(f"{name} {mm:.1f}" for name, mm in bolts.stack)
-    bought = f"; the next length sold is {bolts.length_mm} mm" if bolts.length_mm is not None else ""
-    flow.paragraph(f"Length: {stack}{plate} = {bolts.least_mm:.1f} mm at least{bought}.", capital=SMALL)
+    flow.paragraph(_stack(bolts, "Length"), capital=SMALL)
+    for name, listed in further:
+        flow.paragraph(_stack(listed, f"Length for {name}"), capital=SMALL)
     if bolts.head_room_mm is not None:
         flow.paragraph(
             f"Heads on the inside stay {bolts.head_room_mm:.1f} mm from the tire at its largest, by the table sizes of head and washer; "
@@ -46,6 +45,25 @@ def draw_shopping(flow: SheetFlow, result: JobResult) -> BoltList:
             capital=SMALL,
         )
     return bolts
+
+
+def _rows(bolts: BoltList, where: str) -> list[tuple[str, str, str]]:
+    (screw, standard), *others = bolts.items
+    length = f"{bolts.length_mm} mm" if bolts.length_mm is not None else f"at least {bolts.least_mm:.1f} mm{_unstated(bolts)}"
+    return [
+        (f"{bolts.count}", f"{screw}, length {length}{where}", standard),
+        *((f"{bolts.count}", f"{what}{where}", of) for what, of in others),
+    ]
+
+
+def _stack(bolts: BoltList, title: str) -> str:
+    stack = " + ".join(f"{name} {mm:.1f}" for name, mm in bolts.stack)
+    bought = f"; the next length sold is {bolts.length_mm} mm" if bolts.length_mm is not None else ""
+    return f"{title}: {stack}{_unstated(bolts)} = {bolts.least_mm:.1f} mm at least{bought}."
+
+
+def _unstated(bolts: BoltList) -> str:
+    return "" if bolts.plate_mm is not None else " + bracket's plate, whose thickness is not stated"
 
 
 def _too_near(room: float, required: float) -> str:

@@ -3,6 +3,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import TYPE_CHECKING
@@ -10,12 +11,15 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ..core.arrays import Array
+from ..core.job_sheet import FurtherSeat
 from ..core.job_tire import static_radius
 from ..core.proof import proven_clearance
 from ..core.seat import wall_shares
+from ..core.seat_gaps import SeatGap, seat_gaps
 from ..core.section_view import SectionView, WheelSection, section_view, wheel_section
 from ..core.shaper import Shaped
 from ..core.side_view import side_view, side_wheel
+from ..core.skin import full_skin, skin
 from ..core.skin_measures import printed_mass_g, skin_area, widest
 from ..core.skin_ray import longest_diagonal, skin_ray
 from ..core.tire_profile import tire_profile
@@ -30,10 +34,14 @@ MODES = {"HOLD": "on", "WARN": "warn only", "OFF": "off"}
 
 @dataclass(frozen=True)
 class AtRest:
-    """What is worked out only while nothing moves. proven_mm : no point of the part is nearer to the tire; mass_g : of the print"""
+    """What is worked out only while nothing moves. proven_mm : no point of the part is nearer to the tire; mass_g : of the print
+
+    seats : how far the skin is from the planes of the further seats
+    """
 
     proven_mm: float
     mass_g: float
+    seats: tuple[SeatGap, ...]
 
 
 @dataclass(frozen=True, eq=False)
@@ -91,9 +99,23 @@ def readout(state: SceneState, hold: str, before: Readout | None) -> Readout | N
         ("Room Under Mount", f"{-facts.room.missing_mm:.1f} mm left"),
         ("Widest", f"{widest(shaped.skin):.0f} mm"),
         ("Mass", "when at rest" if rest is None else f"about {rest.mass_g:.0f} g of {facts.job.printer.material}"),
+        *_seat_rows(facts.job.seats, rest),
         ("Hold", MODES[hold] + (", moved back" if shaped.moved_back else "")),
     )
     return Readout(key, rows, not shaped.clear, place, f"{part:.1f} mm, {station}")
+
+
+def _seat_rows(seats: tuple[FurtherSeat, ...], rest: AtRest | None) -> Iterator[tuple[str, str]]:
+    """How far the skin is from the plane of each further seat, and whether the blend can take it up."""
+    if rest is None:
+        yield from ((seat.name, "when at rest") for seat in seats)
+        return
+    for gap in rest.seats:
+        if gap.off_mm is None:
+            yield gap.name, "no skin under it"
+        else:
+            said = "" if gap.fits else f", too far: {gap.allowed_mm:.1f} mm allowed"
+            yield gap.name, f"{gap.off_mm:.1f} mm off its plane{said}"
 
 
 def views(state: SceneState, station_deg: float, before: Views | None) -> Views | None:
@@ -129,6 +151,7 @@ def at_rest(state: SceneState) -> AtRest | None:
     return AtRest(
         proven_mm=proof.proven_min_mm - tire.required_mm + facts.part_required_mm[tire.name],
         mass_g=printed_mass_g(sides * skin_area(shaped.skin, quads), facts.job),
+        seats=seat_gaps(facts.job, full_skin(skin(shaped.cage, shaped.stencil))) if facts.job.seats else (),
     )
 
 

@@ -59,6 +59,10 @@ class FENDERWRIGHT_PG_Settings(bpy.types.PropertyGroup):
     use_laminate: bpy.props.BoolProperty(  # type: ignore[valid-type]
         name="Use Laminate", description="A fiberglass part is planned from this print", update=_job_changed
     )
+    seats: bpy.props.CollectionProperty(  # type: ignore[valid-type]
+        name="Seats", description="Seats beside the mount", type=TABLE_CLASSES["seat"]
+    )
+    active_seat: bpy.props.IntProperty(name="Active Seat", description="Seat that is shown", min=0)  # type: ignore[valid-type]
     keepouts: bpy.props.CollectionProperty(  # type: ignore[valid-type]
         name="Keep-Outs", description="Further bodies to stay away from", type=TABLE_CLASSES["keepout"]
     )

@@ -10,7 +10,7 @@ import bpy
 from bpy_extras.io_utils import ExportHelper, ImportHelper
 
 from ..core.errors import JobError
-from ..core.job_sheet import SECTIONS, read_job_sheet
+from ..core.job_sheet import SECTIONS, TABLES, read_job_sheet
 from ..host.sheet_file import write_sheet
 from . import session
 from .job_properties import read_job, write_job
@@ -63,7 +63,7 @@ class FENDERWRIGHT_OT_save_sheet(bpy.types.Operator, ExportHelper):
 
 
 class _ListOperator:
-    """A list of the sheet: section and name of its property."""
+    """A list of the sheet: section, or table with the entry that is shown, and name of its property."""
 
     bl_options = {"REGISTER", "UNDO", "INTERNAL"}
 
@@ -72,9 +72,15 @@ class _ListOperator:
 
     def entries(self, context: bpy.types.Context) -> Any:
         """The list, or None if there is no such one."""
-        if self.section not in SECTIONS:
+        settings = settings_of(context.scene)
+        if self.section in SECTIONS:
+            group = getattr(settings, self.section)
+        elif self.section in TABLES:
+            tables, active = getattr(settings, f"{self.section}s"), getattr(settings, f"active_{self.section}")
+            group = tables[active] if active < len(tables) else None
+        else:
             return None
-        entries = getattr(getattr(settings_of(context.scene), self.section), self.list_name, None)
+        entries = getattr(group, self.list_name, None)
         return entries if hasattr(entries, "add") else None
 
 

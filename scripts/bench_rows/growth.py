@@ -15,8 +15,9 @@ from addon.core.seed import seed_cage
 from addon.core.skin import full_skin, skin
 from addon.core.skin_stencil import skin_stencil
 from addon.core.solid.closed_wall import closed_wall
+from addon.core.solid.placed_seat import mount_seat
 from addon.core.solid.sheet import sheet_of_quads
-from addon.host.finish import finish, seat_of
+from addon.host.finish import finish
 from bench_row import BenchRow
 
 SHEET = Path(__file__).resolve().parents[2] / "blend_demo" / "front_17.toml"
@@ -32,7 +33,7 @@ def steps(job: Job, field: ClearanceField, level: int) -> tuple[int, dict[str, f
     whole = full_skin(skin(cage, stencil))
     sheet = sheet_of_quads(whole.points, whole.normals, whole.quads)
     frame = mount_frame(job)
-    wall = closed_wall(sheet, 0.0, job.wall.thickness, job.wall.edge, seat_of(job, frame)).mesh
+    wall = closed_wall(sheet, 0.0, job.wall.thickness, job.wall.edge, mount_seat(job, frame)).mesh
     tire = field.limits[0].body
     return len(whole.points), {
         "skin": ms(lambda: full_skin(skin(cage, stencil))),

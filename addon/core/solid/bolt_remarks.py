@@ -16,8 +16,8 @@ from .seat import Seat
 from .straight_reach import Cylinder
 
 
-def uneven_remarks(wall: ClosedWall, seat: Seat, bore: Bore, key: str) -> tuple[str, ...]:
-    """Where heads or washers would lie on a face that is not flat. key : section of the sheet that the seat is from"""
+def uneven_remarks(wall: ClosedWall, seat: Seat, bore: Bore) -> tuple[str, ...]:
+    """Where heads or washers would lie on a face that is not flat."""
     if bore.recess:
         return ()
     depths = [bolt_depth(wall, seat, index, bore) for index in range(len(seat.bolts))]
@@ -27,7 +27,7 @@ def uneven_remarks(wall: ClosedWall, seat: Seat, bore: Bore, key: str) -> tuple[
         return ()
     place = said(seat.place(seat.bolts[worst][None])[0])
     where = f"Head and washer of bolt {worst + 1} lie on a face that is {uneven:.1f} mm off flat {place}"
-    return (f'{where}: choose {key}.hardware = "washer_flat" or wall.seat = "land".',)
+    return (f'{where}: choose {seat.key}.hardware = "washer_flat" or wall.seat = "land".',)
 
 
 def reach_remarks(cylinders: Iterable[Cylinder], keepouts: Iterable[Keepout]) -> tuple[str, ...]:

@@ -3,12 +3,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from itertools import combinations
 
 import numpy as np
 
 from ..arrays import Array, Index
-from ..errors import ShapeError
+from ..errors import JobError, ShapeError
 from ..smooth_step import smooth_step
 from ..tolerances import TOLERANCES
 from .curvature import check_offset
@@ -29,7 +31,7 @@ class ClosedWall:
     outer, inner : (n, 3) float, the two faces, point by point; triangles : (m, 3) int of either face
     normals : (n, 3) float, unit, outward, of the face that the wall was built on
     boundary : edge of the faces; thickness : nominal, mm; edge : kind of rim
-    seat_weight : (n,) float, 1 on the seat, 0 where the wall has its plain shape
+    seats : worked into it; seat_weights : (n,) float of each, 1 on the seat, 0 where it leaves the wall as it is
     """
 
     mesh: TriangleMesh
@@ -40,11 +42,21 @@ class ClosedWall:
     boundary: Boundary
     thickness: float
     edge: str
-    seat_weight: Array
+    seats: tuple[Seat, ...]
+    seat_weights: tuple[Array, ...]
+
+    @property
+    def seat_weight(self) -> Array:
+        """(n,) float, 1 on a seat, 0 where the wall has its plain shape."""
+        return np.asarray(np.max([np.zeros(len(self.outer)), *self.seat_weights], axis=0))
+
+    def weight_of(self, seat: Seat) -> Array:
+        """(n,) float, the weight of one of the wall's seats. Raises ValueError for another one."""
+        return self.seat_weights[self.seats.index(seat)]
 
 
-def closed_wall(sheet: Sheet, outward: float, inward: float, edge: str = "round", seat: Seat | None = None) -> ClosedWall:
-    """The closed wall around a sheet, with a flat seat.
+def closed_wall(sheet: Sheet, outward: float, inward: float, edge: str = "round", *seats: Seat) -> ClosedWall:
+    """The closed wall around a sheet, with flat seats; the first of them says which face the wall is built on.
 
     outward, inward : mm of wall on either side of the sheet, along its normals and against them; their sum is the thickness
     edge : one of rim_profile.EDGES
@@ -52,38 +64,73 @@ def closed_wall(sheet: Sheet, outward: float, inward: float, edge: str = "round"
     Raises ShapeError or JobError with a sentence where such a wall cannot be.
     """
     thickness = outward + inward
-    on_inner = seat is not None and seat.face == "inner"
-    offset = -inward if on_inner else outward
+    on_inner = bool(seats) and seats[0].face == "inner"
+    offset, away = (-inward, thickness) if on_inner else (outward, -thickness)
+    built = [_on_built_face(seat, on_inner, thickness) for seat in seats]
     # the sheet itself must bear the step to the face that is seated; that face must then bear the wall
     check_offset(sheet, max(offset, 0.0), max(-offset, 0.0))
 
-    def face_of(at: Sheet) -> SeatedFace:
-        points = at.points + offset * at.normals
-        if seat is None:
-            nothing = np.zeros(len(points))
-            return SeatedFace(points, at.normals, nothing, nothing)
-        return seat_face(points, at.normals, seat)
+    def faces_of(at: Sheet) -> list[SeatedFace]:
+        """The plain face, then what each seat alone makes of it."""
+        points, nothing = at.points + offset * at.normals, np.zeros(len(at.points))
+        return [SeatedFace(points, at.normals, nothing, nothing), *(seat_face(points, at.normals, seat) for seat in built)]
 
-    sheet = refined(sheet, TOLERANCES.chord, thickness, lambda at: (face_of(at).points, face_of(at).normals))
-    face = face_of(sheet)
-    check_offset(
-        Sheet(face.points, face.normals, sheet.triangles), thickness if on_inner else 0.0, 0.0 if on_inner else thickness
-    )
+    def face_of(at: Sheet) -> tuple[Array, Array]:
+        return _merged(faces_of(at))
+
+    sheet = refined(sheet, TOLERANCES.chord, thickness, face_of)
+    plain, *seated = faces_of(sheet)
+    _check_seats_apart(seated, seats)
+    face, normals = _merged([plain, *seated])
+    check_offset(Sheet(face, normals, sheet.triangles), thickness if on_inner else 0.0, 0.0 if on_inner else thickness)
     boundary = boundary_of(sheet)
-    if seat is not None:
-        check_covered(face, sheet.triangles, boundary.vertex, seat, thickness)
-    away = thickness if on_inner else -thickness
-    other = face.points + away * face.normals
-    if seat is not None and seat.solid:
-        other = _filled(other, face, sheet.points + (offset + away) * sheet.normals, away, thickness)
-    outer, inner = (other, face.points) if on_inner else (face.points, other)
+    for seat, alone in zip(built, seated, strict=True):
+        check_covered(alone, sheet.triangles, boundary.vertex, seat, thickness)
+    other = face + away * normals
+    for seat, asked, alone in zip(built, seats, seated, strict=True):
+        if not asked.solid:
+            continue
+        if seat is asked:
+            other = _filled(other, -np.sign(away) * alone.lift, sheet.points + (offset + away) * sheet.normals, thickness)
+        else:
+            face = _filled(face, np.sign(away) * alone.lift, plain.points, thickness)
+    outer, inner = (other, face) if on_inner else (face, other)
     mesh = _closed(outer, inner, sheet.triangles, boundary, rim_profile(edge, thickness, TOLERANCES.chord))
-    return ClosedWall(mesh, outer, inner, face.normals, sheet.triangles, boundary, thickness, edge, face.weight)
+    weights = tuple(alone.weight for alone in seated)
+    return ClosedWall(mesh, outer, inner, normals, sheet.triangles, boundary, thickness, edge, seats, weights)
 
 
-def _filled(constant: Array, face: SeatedFace, plain: Array, away: float, thickness: float) -> Array:
-    """The other face of a solid seat: left as it was (plain) where the seated face moved off it, else at a constant wall."""
-    thicker = -np.sign(away) * face.lift
+def _on_built_face(seat: Seat, on_inner: bool, thickness: float) -> Seat:
+    """The seat that the built face gets: the seat itself, or if it bears on the other face, one a wall beside its plane."""
+    if (seat.face == "inner") == on_inner:
+        return seat
+    return replace(seat, origin=seat.origin + (-thickness if on_inner else thickness) * seat.normal)
+
+
+def _merged(faces: Sequence[SeatedFace]) -> tuple[Array, Array]:
+    """Points and normals, each from the seat that counts most there; none but the first, the plain face, counts elsewhere."""
+    if len(faces) == 1:
+        return faces[0].points, faces[0].normals
+    strongest = 1 + np.argmax([face.weight for face in faces[1:]], axis=0)
+    rows = np.arange(len(strongest))
+    return np.stack([face.points for face in faces])[strongest, rows], np.stack([face.normals for face in faces])[strongest, rows]
+
+
+def _check_seats_apart(faces: Sequence[SeatedFace], seats: Sequence[Seat]) -> None:
+    for (i, one), (j, two) in combinations(enumerate(faces), 2):
+        both = np.minimum(one.weight, two.weight)
+        if both.max() > 0.0:
+            place = one.points[np.argmax(both)]
+            what, key = ("seat overlaps", "center") if both.max() == 1.0 else ("blend of the seat runs into", "blend")
+            raise JobError(
+                f"{seats[j].key}.{key}",
+                f"the {what} the {'one' if what == 'seat overlaps' else 'blend of the one'} on the {seats[i].called} {said(place)}; "
+                "make pads or blends smaller or move them apart",
+            )
+
+
+def _filled(constant: Array, thicker: Array, plain: Array, thickness: float) -> Array:
+    """A face opposite a solid seat: left as it was (plain) where the seated face moved off it, else at a constant wall."""
     left = smooth_step(thicker / thickness)
     return constant + left[:, None] * (plain - constant)
 

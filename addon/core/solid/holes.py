@@ -31,14 +31,14 @@ class BoltDepth:
     most: float
 
 
-def hole_cutter(wall: ClosedWall, seat: Seat, bore: Bore, key: str = "mount", lap_fit: float | None = None) -> TriangleMesh:
+def hole_cutter(wall: ClosedWall, seat: Seat, bore: Bore, lap_fit: float | None = None) -> TriangleMesh:
     """Cutters at each bolt, square to the seat, no longer than the wall is thick there.
 
-    key : section of the sheet that the seat is from; lap_fit : fit gap where a lap halves the wall under the bolts, else None
+    seat : one of the wall's; lap_fit : fit gap where a lap halves the wall under the bolts, else None
     Raises JobError if two holes meet or a recess leaves too little of the wall.
     """
-    _check_apart(seat, bore, key)
-    return joined([_cutter(wall, seat, i, bore, key, lap_fit) for i in range(len(seat.bolts))])
+    _check_apart(seat, bore)
+    return joined([_cutter(wall, seat, i, bore, lap_fit) for i in range(len(seat.bolts))])
 
 
 def bolt_depth(wall: ClosedWall, seat: Seat, index: int, bore: Bore) -> BoltDepth:
@@ -49,13 +49,13 @@ def bolt_depth(wall: ClosedWall, seat: Seat, index: int, bore: Bore) -> BoltDept
     return BoltDepth(floor, least, most)
 
 
-def _cutter(wall: ClosedWall, seat: Seat, index: int, bore: Bore, key: str, lap_fit: float | None) -> TriangleMesh:
+def _cutter(wall: ClosedWall, seat: Seat, index: int, bore: Bore, lap_fit: float | None) -> TriangleMesh:
     at = bolt_depth(wall, seat, index, bore)
     hole, recess = 0.5 * bore.hole, 0.5 * bore.recess
     end = at.most + PAST_FACE
     levels = [(-PAST_FACE, hole), (end, hole)]
     if bore.recess:
-        _check_floor(seat, index, bore, at, key, lap_fit)
+        _check_floor(seat, index, bore, at, lap_fit)
         levels = [(-PAST_FACE, hole), (at.floor, hole), (at.least - bore.depth, recess), (end, recess)]
     x, forward = bore.slots[index]
     foot = seat.place(seat.bolts[index][None])[0]
@@ -65,7 +65,7 @@ def _cutter(wall: ClosedWall, seat: Seat, index: int, bore: Bore, key: str, lap_
 def _free_depths(wall: ClosedWall, seat: Seat, index: int, bore: Bore) -> Array:
     """Depths of the free face's points within what is cut or must reach the bolt, and around the edge of that."""
     free = wall.inner if seat.face == "outer" else wall.outer
-    triangles = wall.triangles[(wall.seat_weight > 0.5)[wall.triangles].all(axis=1)]
+    triangles = wall.triangles[(wall.weight_of(seat) > 0.5)[wall.triangles].all(axis=1)]
     flat, depth = seat.in_plane(free) - seat.bolts[index], seat.depth(free)
     way, radius = bore.slots[index], 0.5 * max(bore.widest, bore.room)
     reach = radius + np.abs(way)
@@ -94,7 +94,7 @@ def _interpolated(points: Array, corners: Array, values: Array) -> Array:
     return np.asarray(one + at[0] * (two - one) + at[1] * (three - one))
 
 
-def _check_floor(seat: Seat, index: int, bore: Bore, at: BoltDepth, key: str, lap_fit: float | None) -> None:
+def _check_floor(seat: Seat, index: int, bore: Bore, at: BoltDepth, lap_fit: float | None) -> None:
     lost = 0.0 if lap_fit is None else 0.5 * (at.least + lap_fit)
     needed = bore.floor + lost
     if at.floor >= needed - 1e-9:
@@ -102,21 +102,21 @@ def _check_floor(seat: Seat, index: int, bore: Bore, at: BoltDepth, key: str, la
     lap = f", {lost:.2f} mm of it for the half of the lap that lies on the bracket" if lost else ""
     rest = f"leaves {at.floor:.2f} mm" if at.floor > 0.0 else "goes through all"
     raise JobError(
-        f"{key}.hardware",
+        f"{seat.key}.hardware",
         f"the recess at bolt {index + 1}, {at.least - at.floor:.2f} mm deep, {rest} of the {at.least:.2f} mm that the seat is thick "
         f"there ({said(seat.place(seat.bolts[index][None])[0])}), at least {needed:.2f} mm must stay{lap}; make wall.thickness "
-        f'larger or wall.seat = "pad", or choose a shallower {key}.hardware or {key}.recess',
+        f'larger or wall.seat = "pad", or choose a shallower {seat.key}.hardware or {seat.key}.recess',
     )
 
 
-def _check_apart(seat: Seat, bore: Bore, key: str) -> None:
+def _check_apart(seat: Seat, bore: Bore) -> None:
     for i, bolt in enumerate(seat.bolts):
         for j in range(i):
             apart = _apart(bolt, bore.slots[i], seat.bolts[j], bore.slots[j])
             needed = max(1.5 * bore.hole, bore.recess + bore.floor)
             if apart <= needed:
                 raise JobError(
-                    f"{key}.bolts",
+                    f"{seat.key}.bolts",
                     f"bolts {j + 1} and {i + 1} are {apart:.1f} mm apart, their holes of {bore.widest:g} mm need more than "
                     f"{needed:.1f} mm",
                 )

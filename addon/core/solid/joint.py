@@ -11,6 +11,7 @@ from ..arrays import Array, frozen
 from ..errors import JobError
 from ..job_sheet import Split
 from ..tables.printed_wall import least_wall
+from .place import said
 from .seat import Seat
 
 PIECES = {"across": ("front", "rear"), "along": ("left", "right")}
@@ -66,6 +67,29 @@ def planned_joint(
         fit=split.fit,
         names=PIECES[split.plane],
     )
+
+
+def check_beside_joint(joint: Joint, seat: Seat, slots: Array, edge_distance: float, full_lap: bool) -> bool:
+    """Whether the bolts of a further seat lie in the lap, so that each holds both pieces; else they are clear of it.
+
+    slots : (b, 2) float, half of the way that each bolt may move; edge_distance : mm; full_lap : a lap that bolts may lie in
+    Raises JobError with the place of a hole that is too near to a cut.
+    """
+    ways = slots[:, :1] * seat.x + slots[:, 1:] * seat.forward
+    places = seat.place(seat.bolts)
+    away, way = np.abs(joint.along(places)), np.abs(ways @ joint.normal)
+    end = joint.half_length + 0.5 * joint.fit
+    if full_lap and (away + way + edge_distance <= joint.half_length - 0.5 * joint.fit).all():
+        return True
+    room = away - way - end
+    worst = int(np.argmin(room))
+    if room[worst] < edge_distance:
+        raise JobError(
+            f"{seat.key}.center",
+            f"bolt {worst + 1} of the seat {said(places[worst])} is {room[worst]:.1f} mm from the joint (negative: in it), at least "
+            f"{edge_distance:.1f} mm is needed; move the seat, or choose another split.joint or split.plane",
+        )
+    return False
 
 
 def _half_length(split: Split, offsets: Array, way: Array, edge_distance: float) -> float:

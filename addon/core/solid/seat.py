@@ -30,6 +30,7 @@ class Seat:
     blend : width over which the seat runs into the face, mm
     face : "outer" or "inner", the face of the wall that lies on the plane
     solid : True if the other face stays where it is as far as that makes the wall thicker; False for a constant wall
+    key, called : its section of the sheet and its plane, as errors name them
     """
 
     origin: Array
@@ -41,6 +42,8 @@ class Seat:
     blend: float
     face: str = "outer"
     solid: bool = False
+    key: str = "mount"
+    called: str = "mount plane"
 
     def __post_init__(self) -> None:
         for name in ("origin", "x", "forward", "normal", "bolts"):
@@ -93,7 +96,7 @@ def seat_face(points: Array, normals: Array, seat: Seat) -> SeatedFace:
     Raises JobError if the face cannot reach the plane within the blend.
     """
     height = seat.height(points)
-    distance, direction = outline_distance(seat.in_plane(points), seat.bolts, seat.pad)
+    distance, direction = _local_distance(seat.in_plane(points), seat)
     reach = _reach(points, normals, height, distance, seat)
     side, side_slope = _step(1.0 - distance / seat.blend)
     near, near_slope = _step(1.0 - (np.abs(height) - reach) / seat.blend)
@@ -108,26 +111,53 @@ def seat_face(points: Array, normals: Array, seat: Seat) -> SeatedFace:
     return SeatedFace(points + lift[:, None] * seat.normal, turned / np.linalg.norm(turned, axis=1, keepdims=True), lift, weight)
 
 
+def _local_distance(flat: Array, seat: Seat) -> tuple[Array, Array]:
+    """outline_distance where the seat reaches, and more than the blend elsewhere: most of a fender is far from each seat."""
+    reach = seat.pad + seat.blend
+    close = ((flat >= seat.bolts.min(axis=0) - reach) & (flat <= seat.bolts.max(axis=0) + reach)).all(axis=1)
+    distance, direction = np.full(len(flat), 2.0 * seat.blend + 1.0), np.zeros_like(flat)
+    distance[close], direction[close] = outline_distance(flat[close], seat.bolts, seat.pad)
+    return distance, direction
+
+
 def _step(share: Array) -> tuple[Array, Array]:
     """smooth_step and its derivative."""
     s = np.clip(share, 0.0, 1.0)
     return smooth_step(s), 30.0 * (s * (1.0 - s)) ** 2
 
 
-def _reach(points: Array, normals: Array, height: Array, distance: Array, seat: Seat) -> float:
-    """Greatest distance of the face under the pad from the plane."""
+def off_plane(points: Array, normals: Array, seat: Seat) -> tuple[float, Array] | None:
+    """Greatest distance, mm, of a face under the pad from the plane, and where (3,); None if the face is not under it.
+
+    points, normals : (n, 3) float, the face that is to lie on the plane, and its outward unit normals
+    """
+    distance, _ = outline_distance(seat.in_plane(points), seat.bolts, seat.pad)
+    return _farthest(points, normals, seat.height(points), distance, seat)
+
+
+def _farthest(points: Array, normals: Array, height: Array, distance: Array, seat: Seat) -> tuple[float, Array] | None:
     under = (distance <= 0) & (normals @ seat.normal > 0)
     if not under.any():
-        raise JobError("mount.bolts", "the seat is not over the fender at all; move the pattern or widen the fender")
-    limit = MOST_MOVE * seat.blend
-    top = under & (np.abs(height) < np.abs(height[under]).min() + 2.0 * limit + seat.pad)
-    reach = float(np.abs(height[top]).max())
-    if reach > limit:
-        place = points[top][np.argmax(np.abs(height[top]))]
+        return None
+    top = under & (np.abs(height) < np.abs(height[under]).min() + 2.0 * MOST_MOVE * seat.blend + seat.pad)
+    worst = int(np.argmax(np.abs(height[top])))
+    return float(np.abs(height[top][worst])), points[top][worst]
+
+
+def _reach(points: Array, normals: Array, height: Array, distance: Array, seat: Seat) -> float:
+    """Greatest distance of the face under the pad from the plane."""
+    farthest = _farthest(points, normals, height, distance, seat)
+    if farthest is None:
         raise JobError(
-            "mount.blend",
-            f"the skin is {reach:.1f} mm off the mount plane {said(place)}, but a blend of {seat.blend:g} mm can take up "
-            f"{limit:.1f} mm; bring the skin to the mount plane or widen the blend",
+            f"{seat.key}.bolts", f"the seat is not over the fender at all {said(seat.origin)}; move the pattern or widen the fender"
+        )
+    reach, place = farthest
+    limit = MOST_MOVE * seat.blend
+    if reach > limit:
+        raise JobError(
+            f"{seat.key}.blend",
+            f"the skin is {reach:.1f} mm off the {seat.called} {said(place)}, but a blend of {seat.blend:g} mm can take up "
+            f"{limit:.1f} mm; bring the skin to the {seat.called} or widen the blend",
         )
     return reach
 
@@ -145,7 +175,7 @@ def check_covered(face: SeatedFace, triangles: Index, boundary: Index, seat: Sea
         worst = on_edge[np.argmin(distance[on_edge])]
         if distance[worst] < margin:
             raise JobError(
-                "mount.pad",
+                f"{seat.key}.pad",
                 f"the seat comes within {distance[worst]:.1f} mm of the fender's edge {said(face.points[worst])}, at least "
                 f"{margin:.1f} mm is needed (negative: over the edge); widen the fender or make the pad smaller",
             )
@@ -153,7 +183,9 @@ def check_covered(face: SeatedFace, triangles: Index, boundary: Index, seat: Sea
     taking_part = triangles[(close & (distance < seat.blend))[triangles].all(axis=1)]
     counts = _cover_counts(flat[taking_part], outline_points(seat.bolts, seat.pad, 48))
     if (counts == 0).any():
-        raise JobError("mount.pad", "the seat reaches past the fender; widen the fender or move the pattern")
+        raise JobError(
+            f"{seat.key}.pad", f"the seat reaches past the fender {said(seat.origin)}; widen the fender or move the pattern"
+        )
     slope = face.normals @ seat.normal
     if (counts > 1).any() or (slope[seated] < STEEPEST).any():
         place = seat.origin

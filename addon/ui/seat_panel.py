@@ -1,0 +1,38 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Panel of the seats beside the mount."""
+
+from __future__ import annotations
+
+import bpy
+
+from .panel_parts import JobPanel, draw_list, draw_values
+from .settings import settings_of
+
+
+class FENDERWRIGHT_PT_seats(JobPanel, bpy.types.Panel):
+    """Seats beside the mount, such as ears to the fork legs and feet of struts"""
+
+    bl_label = "Further Seats"
+    bl_parent_id = "FENDERWRIGHT_PT_mount"
+    bl_options = {"DEFAULT_CLOSED"}
+
+    def draw(self, context: bpy.types.Context) -> None:
+        layout = self.prepare()
+        settings = settings_of(context.scene)
+        row = layout.row()
+        row.template_list("UI_UL_list", "fenderwright_seats", settings, "seats", settings, "active_seat", rows=2)
+        buttons = row.column(align=True)
+        buttons.operator("fenderwright.add_seat", text="", icon="ADD")
+        buttons.operator("fenderwright.remove_seat", text="", icon="REMOVE")
+        if settings.active_seat >= len(settings.seats):
+            return
+        seat = settings.seats[settings.active_seat]
+        draw_values(layout, seat, "seat", "name", "center", "normal", "turn", "sides")
+        draw_list(layout, seat, "seat", "bolts")
+        draw_values(layout, seat, "seat", "thread", "fit", "pad", "blend", "bracket", "hardware", "washer", "recess")
+        layout.prop(seat, "use_slots")
+        if seat.use_slots:
+            draw_list(layout, seat, "seat", "slots")
+
+
+CLASSES = (FENDERWRIGHT_PT_seats,)
