@@ -22,7 +22,7 @@ ROWS, COLUMNS = 13, 11
 
 def rows() -> list[BenchRow]:
     result = []
-    for level, build_goal, apply_goal in ((4, 100.0, 3.0), (5, 500.0, None)):
+    for level, build_goal, edit_goal, apply_goal in ((4, 100.0, 150.0, 3.0), (5, 500.0, None, None)):
         cage, poled = grid_cage(), poled_cage()
         stencil = skin_stencil(cage.topology, level)
         count = f"{stencil.position.row_count:,} points"
@@ -41,6 +41,7 @@ def rows() -> list[BenchRow]:
                 build_goal,
             ),
             BenchRow(f"stencil after an edit, {count} (ms)", edited_ms(cage, level), hosts, build_goal),
+            BenchRow("stencil after an edit amid triangles, n-gons, creases (ms)", edited_ms(poled, level), None, edit_goal),
             apply_row(cage, level, count, apply_goal),
             BenchRow(f"points and normals, {count} (ms)", median_ms(partial(skin, cage, stencil), 20)),
         ]
@@ -86,15 +87,18 @@ def grid_faces() -> list[list[int]]:
 
 def edited_ms(cage: Cage, level: int) -> float:
     """A face cut in two, somewhere else each time, with the rest known."""
-    blocks = FaceBlocks()
-    skin_stencil(cage.topology, level, blocks)
-    places = iter(range(33, 100, 11))
+    blocks, topology = FaceBlocks(), cage.topology
+    skin_stencil(topology, level, blocks)
+    faces = [corners.tolist() for corners in np.split(topology.corners, topology.face_starts[1:-1])]
+    quads = [number for number, face in enumerate(faces) if len(face) == 4]
+    creases = dict(zip(map(tuple, topology.crease_edges.tolist()), topology.creases.tolist(), strict=True))
+    places = iter(quads[len(quads) // 4 :: 9])
 
     def edit() -> None:
-        faces = grid_faces()
-        a, b, c, d = faces.pop(next(places))
-        topology = topology_of_faces(len(cage.points), [*faces, [a, b, c], [a, c, d]], on_plane=cage.topology.on_plane)
-        skin_stencil(topology, level, blocks)
+        others = list(faces)
+        a, b, c, d = others.pop(next(places))
+        edited = [*others, [a, b, c], [a, c, d]]
+        skin_stencil(topology_of_faces(len(cage.points), edited, creases=creases, on_plane=topology.on_plane), level, blocks)
 
     return median_ms(edit)
 
