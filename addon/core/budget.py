@@ -6,6 +6,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from .job_edges import skin_shares
 from .job_sheet import Job
 from .job_tire import job_tire_size, static_radius, static_width
 from .seat import wall_shares
@@ -187,6 +188,8 @@ def _stated_line(
 
 
 def _wall_line(job: Job) -> BudgetLine:
-    _, share = wall_shares(job.wall)
+    share = skin_shares(job)[1]
     note = f"the wall of {job.wall.thickness:g} mm lies {job.wall.side} of the skin"
+    if share > wall_shares(job.wall)[1]:
+        note += ", and the bead stands past it"
     return BudgetLine("wall", share, STATED, note, False, BOTH, False)

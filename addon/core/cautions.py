@@ -5,6 +5,7 @@ from __future__ import annotations
 
 from .bore import head_over_face
 from .budget import DEFAULT, Budget, budget
+from .job_edges import job_edges
 from .job_sheet import Job
 from .job_tire import job_tire_size
 from .tables.tire_rules import FROM_MEMORY
@@ -124,6 +125,8 @@ def _part_cautions(job: Job) -> list[str]:
             f"The fender is {2 * job.cage.half_width:g} mm wide, less than the tire's {width:.0f} mm; some rules ask for the "
             "section width at least (ADR 42/05 17.1.1)."
         )
+    if any(edge.radius(job.wall.thickness) == 0.0 for edge in job_edges(job).edges):
+        said.append("The edge is sharp all round: break it by hand before anyone rides, or state a wall.edge_size.")
     if job.wall.thickness < _LOAD_BEARING_WALL_MM:
         said.append(
             f"A wall of {job.wall.thickness:g} mm is thin for a part that bears load; printing bureaus advise "

@@ -10,6 +10,7 @@ import numpy as np
 from .bed_room import check_bed
 from .bore import Bolted, bore_of
 from .errors import JobError
+from .job_edges import check_edges
 from .job_sheet import Job
 from .job_tire import job_tire_size
 from .mount import mount_frame
@@ -37,6 +38,7 @@ def check_job(job: Job) -> None:
     check_pad(job)
     check_ends(job)
     check_wall(job)
+    check_edges(job)
     check_split(job)
     check_room(job)
     check_bed(job)

@@ -14,11 +14,11 @@ from .arrays import Array, Index, as_points
 from .body import Body
 from .budget import Budget, budget
 from .envelope import envelope
+from .job_edges import skin_shares
 from .job_sheet import Job
 from .keepout import MeshBodyMaker, keepout_bodies, plate_body
 from .point_runs import PointRuns
 from .remembered_body import RememberedBody
-from .seat import wall_shares
 from .tolerances import TOLERANCES
 
 TIRE = "tire"
@@ -140,8 +140,8 @@ def tire_limit(job: Job, for_: Face = "skin") -> Limit:
 
 
 def _shares(job: Job, for_: Face) -> tuple[float, float]:
-    """(outer, inner): mm of wall on each side of what is looked at."""
-    return wall_shares(job.wall) if for_ == "skin" else (0.0, 0.0)
+    """(outer, inner): mm of wall and rim on each side of what is looked at."""
+    return skin_shares(job) if for_ == "skin" else (0.0, 0.0)
 
 
 def _give_and_doubt(sums: Budget) -> float:

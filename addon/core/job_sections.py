@@ -12,6 +12,7 @@ from dataclasses import MISSING, dataclass, field
 from typing import Any
 
 from .sheet_keys import Choice, ForwardAndRearward, Items, Kind, Number, Numbers, Text, Whole
+from .solid.rim_profile import EDGES
 from .tables.bolt_seats import HARDWARE, WASHERS
 from .tables.fasteners import FITS, THREADS
 from .tables.materials import MATERIALS, PLIES, RESINS
@@ -212,12 +213,31 @@ class Opening:
 
 @dataclass(frozen=True, kw_only=True)
 class Wall:
-    """The wall. side : where it lies from the skin. seat : a land of constant wall, or a pad solid down to the inner face."""
+    """The wall. side : where it lies from the skin. seat : a land of constant wall, or a pad solid down to the inner face.
+
+    edge_size : radius of a bead, or of the corners of a square edge; 0 for sharp ones, None for what job_edges.py takes
+    """
 
     thickness: float = _key(Number(0.4, 15.0))
     side: str = _key(Choice(("inside", "outside", "middle")), "inside")
-    edge: str = _key(Choice(("round", "bead", "square")), "round")
+    edge: str = _key(Choice(EDGES), "round")
+    edge_size: float | None = _key(Number(0.0, 15.0), None)
     seat: str = _key(Choice(("land", "pad")), "land")
+
+
+@dataclass(frozen=True, kw_only=True)
+class EdgeKinds:
+    """Rims of the single edges where they differ from wall.edge and wall.edge_size. run : length of the change between them."""
+
+    front: str | None = _key(Choice(EDGES), None)
+    front_size: float | None = _key(Number(0.1, 15.0), None)
+    rear: str | None = _key(Choice(EDGES), None)
+    rear_size: float | None = _key(Number(0.1, 15.0), None)
+    sides: str | None = _key(Choice(EDGES), None)
+    sides_size: float | None = _key(Number(0.1, 15.0), None)
+    openings: str | None = _key(Choice(EDGES), None)
+    openings_size: float | None = _key(Number(0.1, 15.0), None)
+    run: float = _key(Number(5.0, 200.0), 20.0)
 
 
 @dataclass(frozen=True, kw_only=True)

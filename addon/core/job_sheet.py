@@ -15,6 +15,7 @@ from .job_defaults import fill_defaults
 from .job_sections import (
     CageShape,
     Clearance,
+    EdgeKinds,
     FurtherSeat,
     Keepout,
     Laminate,
@@ -80,6 +81,7 @@ class Job:
     trim_lines: tuple[TrimLine, ...]
     openings: tuple[Opening, ...]
     wall: Wall
+    edge: EdgeKinds
     split: Split
     printer: Printer
     lays: tuple[Lay, ...]
@@ -95,6 +97,7 @@ SECTIONS: dict[str, type[Any]] = {
     "cage": CageShape,
     "trim": Trim,
     "wall": Wall,
+    "edge": EdgeKinds,
     "split": Split,
     "printer": Printer,
     "laminate": Laminate,

@@ -12,8 +12,12 @@ import numpy as np
 from .arrays import Array
 from .budget import budget
 from .cautions import cautions
+from .job_edges import job_edges
 from .job_sheet import Job, job_to_dict
 from .proof import Proof
+from .solid.edge_plan import edge_names
+from .solid.rim_check import RimStats
+from .solid.rim_profile import RimEdge
 from .solid.wall_check import WallStats
 from .wheel_axes import station_of
 
@@ -46,6 +50,7 @@ def job_report(
     tire: Proof,
     limits: Sequence[LimitProof],
     wall: WallStats,
+    rim: RimStats,
     pieces: Sequence[PieceReport],
     remarks: Sequence[str],
     timings_s: Mapping[str, float],
@@ -93,6 +98,11 @@ def job_report(
             "max_mm": _round(wall.max),
             "thinnest_at": _place(wall.thinnest),
         },
+        "edges": {
+            **{name: {"kind": edge.kind, "radius_mm": _round(edge.radius(job.wall.thickness))} for name, edge in _edges(job)},
+            "least_radius_mm": _round(rim.least_radius),
+            "least_radius_at": _place(rim.place),
+        },
         "halves": [
             {
                 "file": piece.file,
@@ -109,6 +119,10 @@ def job_report(
         "timings_s": {step: _round(seconds, 3) for step, seconds in timings_s.items()},
         "job": job_to_dict(job),
     }
+
+
+def _edges(job: Job) -> tuple[tuple[str, RimEdge], ...]:
+    return tuple(zip(edge_names(), job_edges(job).edges, strict=True))
 
 
 def _place(point: Array) -> dict[str, float]:

@@ -12,8 +12,10 @@ from .body import Body
 from .budget import Budget, budget
 from .envelope import envelope
 from .errors import JobError
+from .job_edges import skin_shares
 from .job_sheet import Job
 from .mount import MountFrame, mount_frame
+from .seat import wall_shares
 
 
 @dataclass(frozen=True, eq=False)
@@ -37,12 +39,14 @@ class Room:
 def room(job: Job) -> Room:
     """Room under the seat of a job; raises JobError if the mount plane misses the tire or the profile is unusable.
 
-    The inner face is the mount plane if the fender lies over the plate, else a wall's thickness beneath it.
+    The inner face is the mount plane if the fender lies over the plate, else a wall's thickness beneath it. The skin also keeps
+    what a bead stands past the wall.
     """
     frame = mount_frame(job)
     above = 0.0 if job.mount.side == "over" else -job.wall.thickness
     available, point = least_over_seat(frame, above, envelope(job).body)
-    return Room(available, budget(job).required_mm, point)
+    past_wall = skin_shares(job)[1] - wall_shares(job.wall)[1]
+    return Room(available, budget(job).required_mm + past_wall, point)
 
 
 def check_room(job: Job) -> None:

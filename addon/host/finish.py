@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..core.errors import JobError, ShapeError
+from ..core.job_edges import job_edges
 from ..core.job_sheet import Job
 from ..core.mount import MountFrame
 from ..core.seat import wall_shares
@@ -20,6 +21,7 @@ from ..core.solid.holes import hole_cutter
 from ..core.solid.joint import Joint, check_beside_joint, planned_joint
 from ..core.solid.place import said
 from ..core.solid.placed_seat import PlacedSeat, placed_seats
+from ..core.solid.rim_check import RimStats, rim_stats
 from ..core.solid.sheet import Sheet
 from ..core.solid.straight_reach import Cylinder, check_straight_reach, reach_cylinders
 from ..core.solid.triangle_mesh import TriangleMesh, joined
@@ -41,13 +43,14 @@ class Finished:
     """The finished fender.
 
     whole : with its holes, before the split; parts : the pieces, the whole as one where nothing is split
-    wall : measured; joint : None where nothing is split
+    wall, rim : measured; joint : None where nothing is split
     seats : the mount's first; reach : what must be free for screws and tools; remarks : what the builder must be told of the bolts
     """
 
     whole: TriangleMesh
     parts: tuple[Part, ...]
     wall: WallStats
+    rim: RimStats
     joint: Joint | None
     seats: tuple[PlacedSeat, ...]
     reach: tuple[Cylinder, ...]
@@ -76,10 +79,10 @@ def finish_steps(job: Job, sheet: Sheet, frame: MountFrame) -> Steps[Finished]:
         job.split, mount.seat, job.wall.thickness, mount.edge_distance, job.printer.nozzle, mount.bore.slots
     )
     outward, inward = wall_shares(job.wall)
-    wall = closed_wall(sheet, outward, inward, job.wall.edge, *(each.seat for each in placed))
+    wall = closed_wall(sheet, outward, inward, job_edges(job), *(each.seat for each in placed))
     for each in placed:
         _check_edge_distance(wall, each)
-    stats = wall_stats(wall)
+    stats, rim = wall_stats(wall), rim_stats(wall)
     yield "Bolt holes"
     cutters = [hole_cutter(wall, each.seat, each.bore, _lap_fit(job, joint, each)) for each in placed]
     whole = difference(rounded(wall.mesh), joined(cutters), "bolt holes")
@@ -89,7 +92,7 @@ def finish_steps(job: Job, sheet: Sheet, frame: MountFrame) -> Steps[Finished]:
     pieces = (Part("whole", whole),) if joint is None else (yield from _piece_steps(whole, piece_cuts(wall, joint)))
     for piece in pieces:
         _check_piece(piece)
-    return Finished(whole, pieces, stats, joint, placed, reach, remarks)
+    return Finished(whole, pieces, stats, rim, joint, placed, reach, remarks)
 
 
 def _lap_fit(job: Job, joint: Joint | None, placed: PlacedSeat) -> float | None:

@@ -82,6 +82,7 @@ def file_steps(result: JobResult, folder: Path, timings: Timings, save_blend: Sa
             result.tire,
             result.limits,
             result.finished.wall,
+            result.finished.rim,
             pieces,
             remarks,
             timings.seconds,

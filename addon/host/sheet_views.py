@@ -7,9 +7,11 @@ import numpy as np
 
 from ..core.arrays import Array
 from ..core.drawing import circle
+from ..core.job_edges import job_edges
 from ..core.job_sheet import Job
 from ..core.line_view import FRONT, SIDE, TOP, line_view
 from ..core.mount import mount_frame
+from ..core.solid.edge_plan import edge_names
 from ..core.tables.materials import DENSITY
 from ..core.tire_profile import tire_profile
 from ..core.wheel_axes import station_of
@@ -46,12 +48,21 @@ def facts_table(flow: SheetFlow, job: Job, result: JobResult) -> None:
         else f"cut {job.split.plane}, {job.split.joint} joint, fit {job.split.fit:g}"
     )
     rows = [
-        ("Wheel and tire", f"{job.wheel.position}{speed}; {job.tire.size}{radius}", "Wall", f"{job.wall.thickness:g} mm, {job.wall.side} of the skin, edge {job.wall.edge}"),
+        ("Wheel and tire", f"{job.wheel.position}{speed}; {job.tire.size}{radius}", "Wall", f"{job.wall.thickness:g} mm, {job.wall.side} of the skin, edge {_edges(result)}"),
         ("Mount", f"{mount.height:g} mm over the tire, {mount.ahead:+g} mm ahead, tilt {mount.tilt:g} deg; fender {mount.side} the plate", "Pieces", split),
         ("Bolts", f"{len(mount.bolts)} x {mount.thread}, holes {result.finished.hole_diameter:g} mm{bored}, at (left, ahead) {bolts}", "Material", f"{printer.material}, {_mass(result):.0f} g without support"),
         ("Least clearance", f"{least.min_mm:.2f} mm to the tire at its largest, {round(float(station_of(least.point))):+d} deg, x {float(least.point[0]):+.0f} mm", "Required", f"{result.limits[0].required_mm:.2f} mm; proven over {least.proven_min_mm:.2f} mm"),
     ]  # fmt: skip
     flow.table((Column("", 27.0), Column("", 82.0), Column("", 19.0), Column("", 54.0)), rows)
+
+
+def _edges(result: JobResult) -> str:
+    """Kinds of the edges, and the least radius that was measured of them."""
+    kinds = {name: edge.kind for name, edge in zip(edge_names(), job_edges(result.job).edges, strict=True)}
+    if not result.job.openings:
+        del kinds["openings"]
+    said = next(iter(kinds.values())) if len(set(kinds.values())) == 1 else ", ".join(f"{k} {v}" for k, v in kinds.items())
+    return f"{said}, least radius {result.finished.rim.least_radius:.1f} mm"
 
 
 def _mass(result: JobResult) -> float:

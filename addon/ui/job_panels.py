@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import bpy
 
+from ..core.solid.edge_plan import edge_names
 from . import session
 from .job_properties import shape_keys
 from .panel_parts import JobPanel, draw_list, draw_text, draw_values
@@ -156,13 +157,28 @@ class FENDERWRIGHT_PT_wall(JobPanel, bpy.types.Panel):
     def draw(self, context: bpy.types.Context) -> None:
         layout = self.prepare()
         settings = settings_of(context.scene)
-        draw_values(layout, settings.wall, "wall", "thickness", "side", "edge", "seat")
+        draw_values(layout, settings.wall, "wall", "thickness", "side", "edge", "edge_size", "seat")
         draw_values(layout, settings.split, "split", "plane", "joint", "lap", "fit")
         draw_values(layout, settings.printer, "printer", "bed", "margin", "nozzle", "material")
         layout.prop(settings, "use_laminate")
         if settings.use_laminate:
             draw_list(layout, settings.laminate, "laminate", "plies")
             draw_values(layout, settings.laminate, "laminate", "resin", "route")
+
+
+class FENDERWRIGHT_PT_edges(JobPanel, bpy.types.Panel):
+    """Edges that differ from the one of the wall"""
+
+    bl_label = "Single Edges"
+    bl_parent_id = "FENDERWRIGHT_PT_wall"
+    bl_options = {"DEFAULT_CLOSED"}
+
+    def draw(self, context: bpy.types.Context) -> None:
+        layout = self.prepare()
+        edge = settings_of(context.scene).edge
+        for name in edge_names():
+            draw_values(layout, edge, "edge", name, f"{name}_size")
+        draw_values(layout, edge, "edge", "run")
 
 
 class FENDERWRIGHT_PT_finish(JobPanel, bpy.types.Panel):
@@ -190,5 +206,6 @@ CLASSES = (
     FENDERWRIGHT_PT_keepouts,
     FENDERWRIGHT_PT_cage,
     FENDERWRIGHT_PT_wall,
+    FENDERWRIGHT_PT_edges,
     FENDERWRIGHT_PT_finish,
 )

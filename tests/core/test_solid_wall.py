@@ -10,7 +10,7 @@ from addon.core.errors import ShapeError
 from addon.core.solid.closed_wall import closed_wall
 from addon.core.solid.curvature import check_offset, principal_curvatures
 from addon.core.solid.refine import refined
-from addon.core.solid.rim_profile import BEAD_RADIUS, EDGES, rim_profile, rim_reach
+from addon.core.solid.rim_profile import BEAD_RADIUS, EDGES, RimEdge, half_count, rim_profiles, rim_reach
 from addon.core.solid.sheet import Sheet, boundary_of
 from addon.core.solid.wall_check import ray_lengths, wall_stats
 from addon.core.wheel_axes import radius_of
@@ -178,15 +178,20 @@ def test_bead_stands_proud_outside_and_flush_inside() -> None:
 
 
 def test_rim_profiles_by_hand() -> None:
-    """In half walls: the round is the unit circle; the bead reaches (sqrt(2) + 1.5) for a radius of 1.5; chords within 0.02 mm."""
-    round_ = rim_profile("round", WALL, 0.02)
-    assert_allclose(np.hypot(*round_.T), 1.0, rtol=1e-12)
+    """The round is a circle of half a wall; the bead reaches (sqrt(2) + 1.5) half walls for a radius of 1.5."""
+    half = np.array([0.5 * WALL])
+    count = half_count(RimEdge("round"), WALL, 0.02)
+    round_ = rim_profiles(RimEdge("round"), half, count)[0]
+    assert_allclose(np.hypot(*round_.T), 0.5 * WALL, rtol=1e-12)
     step = np.pi / (len(round_) + 1)
     assert 0.5 * WALL * (1.0 - np.cos(0.5 * step)) <= 0.02
-    bead = rim_profile("bead", WALL, 0.02)
+    bead = rim_profiles(RimEdge("bead"), half, 9)[0] / half
     assert_allclose(np.hypot(bead[:, 0] - 0.5, bead[:, 1] - np.sqrt(2.0)), 1.5, rtol=1e-12)
     assert_allclose(bead[-1], [-1.0, np.sqrt(2.0)], rtol=1e-12)
-    assert_allclose([rim_reach(edge, WALL) for edge in EDGES], [0.5 * WALL, 0.5 * WALL * (np.sqrt(2.0) + 1.5), 0.0], rtol=2e-3)
+    square = rim_profiles(RimEdge("square", 0.5), half, 4)[0]
+    assert_allclose(np.hypot(np.abs(square[:, 0]) - 1.0, square[:, 1]), 0.5, rtol=1e-12)
+    reaches = [rim_reach(RimEdge(edge), WALL) for edge in EDGES]
+    assert_allclose(reaches, [0.5 * WALL, 0.5 * WALL * (np.sqrt(2.0) + 1.5), 0.0], rtol=2e-3)
 
 
 def test_rim_of_inward_corners_and_of_an_opening() -> None:

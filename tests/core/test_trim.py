@@ -271,7 +271,7 @@ def test_the_trim_follows_another_cage() -> None:
     """The same job on a wider skin: the edge hangs as far below the crown, with no change of the sheet."""
     points = [[-45, 14], [-20, 18], [10, 17], [30, 14]]
     line = {"name": "low", "view": "drop", "points": points}
-    job = job_of(SEEDED, trim_line=[line], wall={"thickness": 3.0, "edge": "square"})
+    job = job_of(SEEDED, trim_line=[line], wall={"thickness": 3.0, "edge": "square", "edge_size": 0.0})
     for width in (60.0, 72.0):
         sheet = seeded_sheet(width)
         cut = trimmed(job, sheet)

@@ -19,10 +19,10 @@ BASE: dict[str, Any] = {
     "tire": {"size": "120/70R17", "measured_radius": 300.0},
     "mount": {"height": 20.0, "bolts": [[20, 28], [-20, 28], [20, -28], [-20, -28]], "thread": "M6", "pad": 14.0, "blend": 25.0},
     "clearance": {"gap": 5.0},
-    "wall": {"thickness": 3.0, "edge": "square", "side": "middle"},
+    "wall": {"thickness": 3.0, "edge": "square", "edge_size": 0.0, "side": "middle"},
     "split": {"joint": "butt"},
 }
-"""The seat lies on the plane z = 320, the crown of torus_sheet(). A square edge has no reach: lines are where the skin is cut."""
+"""The seat lies on the plane z = 320, the crown of torus_sheet(). A sharp square edge has no reach: lines are where the skin is cut."""
 
 SEEDED: dict[str, Any] = {
     "tire": {"size": "90/90-21 M/C 54H", "measured_radius": 346.5, "measured_width": 91.0},

@@ -14,10 +14,11 @@ from ..errors import JobError, ShapeError
 from ..smooth_step import smooth_step
 from ..tolerances import TOLERANCES
 from .curvature import check_offset
+from .edge_plan import EdgePlan
 from .place import said
 from .refine import refined
 from .rim import rim_strip
-from .rim_profile import rim_profile
+from .rim_profile import RimEdge
 from .seat import Seat, SeatedFace, check_covered, seat_face
 from .sheet import Boundary, Sheet, boundary_of
 from .triangle_mesh import TriangleMesh
@@ -30,7 +31,8 @@ class ClosedWall:
     mesh : the closed mesh; its first triangles are those of the outer face, as many as `triangles`, then those of the inner
     outer, inner : (n, 3) float, the two faces, point by point; triangles : (m, 3) int of either face
     normals : (n, 3) float, unit, outward, of the face that the wall was built on
-    boundary : edge of the faces; thickness : nominal, mm; edge : kind of rim
+    boundary : edge of the faces; thickness : nominal, mm; edges : its rims
+    rim : (s, k) int, vertices of its sections, from the outer to the inner face
     seats : worked into it; seat_weights : (n,) float of each, 1 on the seat, 0 where it leaves the wall as it is
     """
 
@@ -41,7 +43,8 @@ class ClosedWall:
     triangles: Index
     boundary: Boundary
     thickness: float
-    edge: str
+    edges: EdgePlan
+    rim: Index
     seats: tuple[Seat, ...]
     seat_weights: tuple[Array, ...]
 
@@ -55,15 +58,16 @@ class ClosedWall:
         return self.seat_weights[self.seats.index(seat)]
 
 
-def closed_wall(sheet: Sheet, outward: float, inward: float, edge: str = "round", *seats: Seat) -> ClosedWall:
+def closed_wall(sheet: Sheet, outward: float, inward: float, edge: str | EdgePlan = "round", *seats: Seat) -> ClosedWall:
     """The closed wall around a sheet, with flat seats; the first of them says which face the wall is built on.
 
     outward, inward : mm of wall on either side of the sheet, along its normals and against them; their sum is the thickness
-    edge : one of rim_profile.EDGES
+    edge : the rims, or the one of rim_profile.EDGES that stands all round
     Facets are refined until they are within TOLERANCES.chord of the true faces.
     Raises ShapeError or JobError with a sentence where such a wall cannot be.
     """
     thickness = outward + inward
+    edges = EdgePlan.all_round(RimEdge(edge)) if isinstance(edge, str) else edge
     on_inner = bool(seats) and seats[0].face == "inner"
     offset, away = (-inward, thickness) if on_inner else (outward, -thickness)
     built = [_on_built_face(seat, on_inner, thickness) for seat in seats]
@@ -95,9 +99,9 @@ def closed_wall(sheet: Sheet, outward: float, inward: float, edge: str = "round"
         else:
             face = _filled(face, np.sign(away) * alone.lift, plain.points, thickness)
     outer, inner = (other, face) if on_inner else (face, other)
-    mesh = _closed(outer, inner, sheet.triangles, boundary, rim_profile(edge, thickness, TOLERANCES.chord))
+    mesh, rim = _closed(outer, inner, sheet.triangles, boundary, edges)
     weights = tuple(alone.weight for alone in seated)
-    return ClosedWall(mesh, outer, inner, normals, sheet.triangles, boundary, thickness, edge, seats, weights)
+    return ClosedWall(mesh, outer, inner, normals, sheet.triangles, boundary, thickness, edges, rim, seats, weights)
 
 
 def _on_built_face(seat: Seat, on_inner: bool, thickness: float) -> Seat:
@@ -135,9 +139,12 @@ def _filled(constant: Array, thicker: Array, plain: Array, thickness: float) -> 
     return constant + left[:, None] * (plain - constant)
 
 
-def _closed(outer: Array, inner: Array, triangles: Index, boundary: Boundary, profile: Array) -> TriangleMesh:
+def _closed(outer: Array, inner: Array, triangles: Index, boundary: Boundary, edges: EdgePlan) -> tuple[TriangleMesh, Index]:
     count, edge = len(outer), boundary.vertex
-    rim_points, rim_triangles = rim_strip(boundary, outer[edge], inner[edge], profile, edge, edge + count, 2 * count)
+    half = 0.5 * (outer[edge] - inner[edge])
+    radius = np.linalg.norm(half, axis=1)
+    profiles = edges.profiles(boundary, 0.5 * (outer[edge] + inner[edge]), half / radius[:, None], radius, TOLERANCES.chord)
+    rim_points, rim_triangles, rim = rim_strip(boundary, outer[edge], inner[edge], profiles, edge, edge + count, 2 * count)
     mesh = TriangleMesh(
         np.concatenate([outer, inner, rim_points]), np.concatenate([triangles, triangles[:, ::-1] + count, rim_triangles])
     )
@@ -147,4 +154,4 @@ def _closed(outer: Array, inner: Array, triangles: Index, boundary: Boundary, pr
     if len(folded):
         place = outer[triangles[folded[0]]].mean(axis=0)
         raise ShapeError(f"the wall folds over itself {said(place)}; shape it rounder there or make the wall thinner", place)
-    return mesh
+    return mesh, rim

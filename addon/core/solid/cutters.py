@@ -14,7 +14,6 @@ from .joint import Joint
 from .place import said
 from .prism import box, slab
 from .rim import rim_sections
-from .rim_profile import rim_reach
 from .sheet import directed_edges
 from .triangle_mesh import TriangleMesh, connected_labels
 
@@ -23,9 +22,6 @@ OVERLAP = 1.0
 
 SKIN_MARGIN = 0.1
 """How far a layer reaches past the face of the wall, in walls: clear of it, but little, so that it does not fold in a bend."""
-
-PROUD = 0.5
-"""How far a bead stands over the outer face, in walls: see rim_profile.BEAD_RADIUS."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -84,7 +80,7 @@ def _layer(wall: ClosedWall, joint: Joint, side: float) -> TriangleMesh:
     triangles = wall.triangles[near[wall.triangles].any(axis=1)]
     old, triangles = _parted(triangles)
     middle_here, triangles, old = _past_rim(wall, middle, old, triangles)
-    margin = (SKIN_MARGIN + (PROUD if side > 0 and wall.edge == "bead" else 0.0)) * wall.thickness
+    margin = SKIN_MARGIN * wall.thickness + (wall.edges.proud(wall.thickness) if side > 0 else 0.0)
     # square to the layer's own face, which in a solid seat is not square to the wall, so that the fit is the same everywhere
     start = middle_here - side * 0.5 * joint.fit * _normals(middle, wall.triangles)[old]
     face_normals = _normals(wall.outer if side > 0 else wall.inner, wall.triangles)
@@ -138,7 +134,7 @@ def _past_rim(wall: ClosedWall, middle: Array, old: Index, triangles: Index) -> 
     stretched, spot = np.unique(np.concatenate([start, end]), return_inverse=True)
     far = len(old) + spot
     far_start, far_end = far[: len(start)], far[len(start) :]
-    reach = rim_reach(wall.edge, wall.thickness) + OVERLAP
+    reach = wall.edges.far(wall.thickness) + OVERLAP
     here = middle[old]
     way = out[row_of[old[stretched]]]
     # a point of the layer on the edge of the wall would lie in a square rim, and the cut would leave leaves without thickness

@@ -68,20 +68,20 @@ def _share_behind(middle: Array, boundary: Boundary) -> Array:
 
 
 def rim_strip(
-    boundary: Boundary, outer: Array, inner: Array, profile: Array, outer_index: Index, inner_index: Index, start: int
-) -> tuple[Array, Index]:
-    """Points (k, 3) and triangles of the rim.
+    boundary: Boundary, outer: Array, inner: Array, profiles: Array, outer_index: Index, inner_index: Index, start: int
+) -> tuple[Array, Index, Index]:
+    """Points (k, 3) and triangles of the rim, and its sections (s, k) int, vertices from the outer to the inner face.
 
     outer, inner : (b, 3) float, the two faces on the boundary, outer_index, inner_index : (b,) int, their vertices
-    profile : see rim_profile; start : index of the first new vertex
+    profiles : (b, k, 2) float, mm, see rim_profiles; start : index of the first new vertex
     Raises ShapeError where the edge curls more tightly than the rim is wide.
     """
     middle, half = 0.5 * (outer + inner), 0.5 * (outer - inner)
     radius = np.linalg.norm(half, axis=1, keepdims=True)
     sections = rim_sections(boundary, middle, half / radius)
-    owner, count = sections.owner, len(profile)
-    points = middle[owner][:, None, :] + profile[None, :, :1] * half[owner][:, None, :]
-    points = points + profile[None, :, 1:] * (radius[owner] * sections.out)[:, None, :]
+    owner, count = sections.owner, profiles.shape[1]
+    points = middle[owner][:, None, :] + profiles[owner, :, :1] * (half / radius)[owner][:, None, :]
+    points = points + profiles[owner, :, 1:] * sections.out[:, None, :]
     index = np.concatenate(
         [
             outer_index[owner][:, None],
@@ -95,7 +95,7 @@ def rim_strip(
     a, b, c, d = one[:, :-1], one[:, 1:], two[:, 1:], two[:, :-1]
     triangles = np.concatenate([np.stack([a, b, c], axis=-1).reshape(-1, 3), np.stack([a, c, d], axis=-1).reshape(-1, 3)])
     whole = (triangles != np.roll(triangles, 1, axis=1)).all(axis=1)
-    return points.reshape(-1, 3), triangles[whole]
+    return points.reshape(-1, 3), triangles[whole], index
 
 
 def _check_strip(points: Array, sections: RimSections, middle: Array, boundary: Boundary) -> None:

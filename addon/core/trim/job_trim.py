@@ -10,12 +10,13 @@ import numpy as np
 from ..arrays import Array
 from ..clearance_field import clearance_field
 from ..errors import JobError
+from ..job_edges import job_edges
 from ..job_sheet import Job, TrimLine
 from ..keepout import MeshBodyMaker
 from ..mount import mount_frame
 from ..seat import wall_shares
 from ..solid.place import said
-from ..solid.rim_profile import rim_radius, rim_reach
+from ..solid.rim_profile import rim_reach
 from ..solid.sheet import Sheet
 from ..tolerances import TOLERANCES
 from ..wheel_axes import station_of
@@ -38,11 +39,13 @@ def trim_field(job: Job, sheet: Sheet, mesh_body: MeshBodyMaker | None = None) -
     """The field of a job's trim on a skin; None if the job trims nothing.
 
     sheet : the whole skin, wheel axes; mesh_body : makes the bodies of keep-outs that are meshes
-    The finished rim ends at the lines and openings of the sheet: the skin is cut back by how far the rim stands past its edge.
+    The finished rim ends at the lines and openings of the sheet: the skin is cut back by how far the rim stands past its edge,
+    and by the widest rim of the outer edge for a line.
     Raises JobError for a line that crosses itself, an opening off the skin, a tip radius that has no room or no corner.
     """
-    reach = rim_reach(job.wall.edge, job.wall.thickness)
-    edges = (*_lines(job, sheet, reach), *_openings(job, sheet, reach), *_scallops(job, mesh_body))
+    plan, wall = job_edges(job), job.wall.thickness
+    reach = plan.reach(wall)
+    edges = (*_lines(job, sheet, reach), *_openings(job, sheet, rim_reach(plan.openings, wall)), *_scallops(job, mesh_body))
     corner = max(job.trim.corner - reach, 0.0)
     meets = corner > 0.0 and any(not edge.opening for edge in edges)
     sides = sheet_corners(sheet, 0.0)[0] if meets else ()
@@ -116,7 +119,7 @@ def _scallops(job: Job, mesh_body: MeshBodyMaker | None) -> list[TrimEdge]:
         return []
     # the tire comes first, then the keep-outs in their order
     limits = clearance_field(job, "part", mesh_body=mesh_body).limits[1:]
-    around = rim_radius(job.wall.edge, job.wall.thickness) + TOLERANCES.chord
+    around = job_edges(job).ball(job.wall.thickness) + TOLERANCES.chord
     return [
         TrimEdge(
             f"keepout[{i}].scallop",

@@ -7,6 +7,7 @@ import numpy as np
 
 from ..arrays import Array, Index
 from ..errors import JobError, ShapeError
+from ..job_edges import job_edges
 from ..job_sheet import Job
 from ..keepout import MeshBodyMaker
 from ..mount import mount_frame
@@ -92,7 +93,8 @@ def _check_openings(job: Job, sheet: Sheet, field: TrimField) -> None:
     if not openings:
         return
     rings = boundary_rings(sheet)
-    least = 2.0 * rim_reach(job.wall.edge, job.wall.thickness) + job.wall.thickness
+    edges, wall = job_edges(job), job.wall.thickness
+    least = rim_reach(edges.openings, wall) + edges.far(wall) + wall
     for opening in openings:
         number = _ring_of(opening, sheet, rings)
         here = sheet.points[rings[number]]
