@@ -10,11 +10,14 @@ class JobError(ValueError):
     """A measurement or choice that cannot be used.
 
     key : dotted name in the job sheet, such as "mount.height", or the object or file concerned
+    sentence : without the key; place : (3,) float, mm, wheel axes, where it fails, None if it fails as a whole
     """
 
-    def __init__(self, key: str, message: str) -> None:
+    def __init__(self, key: str, message: str, place: Array | None = None) -> None:
         super().__init__(f"{key}: {message}")
         self.key = key
+        self.sentence = message
+        self.place = place
 
 
 class CageError(ValueError):

@@ -40,6 +40,7 @@ def drawn_line(ob: bpy.types.Object, view: str) -> Array:
 
 def _points(ob: bpy.types.Object) -> Array:
     """(n, 3) float in wheel axes, in order."""
+    ob.update_from_editmode()
     data: Any = ob.data.copy()
     data.dimensions, data.bevel_depth, data.extrude, data.offset = "3D", 0.0, 0.0, 0.0
     data.bevel_object = data.taper_object = None

@@ -130,6 +130,7 @@ def _check_edge_distance(wall: ClosedWall, placed: PlacedSeat) -> None:
             raise JobError(
                 f"{seat.key}.bolts",
                 f"bolt {number} is {away.min():.1f} mm from the fender's edge {said(bolt)}, at least {needed:.1f} mm is needed",
+                bolt,
             )
 
 

@@ -9,9 +9,10 @@ import bpy
 from bpy.app.handlers import persistent
 
 from ..host.cage_object_problems import is_in_scene
-from . import session
+from . import rest_timer, session
 from .live import live_step
 from .settings import settings_of
+from .trim_curves import linked_uids
 
 
 @persistent
@@ -19,6 +20,9 @@ def after_update(scene: bpy.types.Scene, depsgraph: bpy.types.Depsgraph) -> None
     """The cage or its modifiers changed, or it is no longer there: one step of watching it."""
     if session.is_own_change():
         return
+    linked = linked_uids(scene)
+    if linked and any(update.id.original.session_uid in linked for update in depsgraph.updates):
+        rest_timer.start(scene)
     cage = settings_of(scene).cage_object
     if cage is None or not is_in_scene(cage, scene):
         if session.of_scene(scene).shaped is not None:

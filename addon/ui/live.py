@@ -36,6 +36,8 @@ def live_step(
     state = session.of_scene(scene)
     settings = settings_of(scene)
     hold = Hold(settings.hold) if hold is None else hold
+    if state.facts is not None:
+        state.trouble = None
     ob = settings.cage_object
     if state.facts is None or hold is Hold.OFF or ob is None:
         _show_nothing(state)

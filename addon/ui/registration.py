@@ -36,7 +36,9 @@ from . import (
     sheet_operators,
     swatches,
     trim_operators,
+    trim_overlay,
     trim_panel,
+    trouble_overlay,
     view_overlay,
 )
 from .job_properties import FENDERWRIGHT_PG_Pair, FENDERWRIGHT_PG_Word
@@ -82,7 +84,9 @@ _HOOKED = (
     scan_overlay,
     shaping_panel,
     map_overlay,
+    trim_overlay,
     view_overlay,
+    trouble_overlay,
     reading_overlay,
     rest_timer,
     catch_up_timer,

@@ -1,22 +1,38 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Work that waits until nothing moves: the proof of the clearance that is shown."""
+"""Work that waits until nothing moves: lines drawn as curves, the trim, the proof of the clearance that is shown."""
 
 from __future__ import annotations
 
 import bpy
 
+from ..host.keepout_mesh import mesh_body_maker
 from . import session
 from .readout import at_rest
+from .trim_curves import follow_curves
+from .trim_view import trim_view
 
 _REST_S = 0.4
 _seen: dict[int, int] = {}
 
 
 def start(scene: bpy.types.Scene) -> None:
-    """Prove the clearance of a scene when it has rested for a moment. Without a window there are no timers, and no need."""
+    """Do `rest` for a scene when nothing has moved for a moment. Without a window there are no timers, and no need."""
     _seen[scene.session_uid] = -1
     if not bpy.app.background and not bpy.app.timers.is_registered(_tick):
         bpy.app.timers.register(_tick, first_interval=_REST_S)
+
+
+def rest(scene: bpy.types.Scene) -> None:
+    """Take what was drawn, work out the trim and prove the clearance."""
+    if follow_curves(scene):
+        return  # the step that follows starts the wait anew
+    state = session.of_scene(scene)
+    if state.shaped is None or state.facts is None:
+        return
+    state.at_rest = at_rest(state)
+    state.trim_view, trouble = trim_view(state.facts.job, state.shaped, mesh_body_maker(session.sheet_folder(scene)))
+    if trouble is not None:
+        session.mark_trouble(scene, trouble)
 
 
 def _tick() -> float | None:
@@ -29,7 +45,7 @@ def _tick() -> float | None:
             _seen[uid] = state.version
             continue
         del _seen[uid]
-        state.at_rest = at_rest(state)
+        rest(scene)
         session.redraw_views()
     known = {scene.session_uid for scene in bpy.data.scenes}
     for uid in set(_seen) - known:

@@ -12,11 +12,12 @@ from typing import Any
 
 import bpy
 
+from ..core.arrays import Array
 from ..core.budget import Budget, budget
 from ..core.check_job import check_job
 from ..core.clearance_field import ClearanceField, clearance_field
 from ..core.envelope import Envelope, envelope
-from ..core.errors import JobError
+from ..core.errors import JobError, ShapeError
 from ..core.job_sheet import Job
 from ..core.mount import MountFrame, mount_frame
 from ..core.point_freedom import SeatRows
@@ -29,6 +30,7 @@ from .gap_comparison import Comparison
 from .job_properties import read_job
 from .reading_view import ReadingView
 from .readout import AtRest, CursorReading, Readout, Views
+from .trim_view import TrimView
 
 
 @dataclass(frozen=True, eq=False)
@@ -45,6 +47,14 @@ class JobFacts:
     """What the part's own surface keeps, by the name of the limit."""
 
 
+@dataclass(frozen=True, eq=False)
+class Trouble:
+    """A refusal that has a place (3,) float, mm, wheel axes."""
+
+    sentence: str
+    place: Array
+
+
 @dataclass(eq=False)
 class SceneState:
     """What is known of one scene.
@@ -54,6 +64,7 @@ class SceneState:
     problems : of the cage object; version : counts every change that a view shows
     result_lines, plans : what the last build told, and the ways to print its pieces
     at_rest : what was worked out while nothing moved; readout, views, cursor : what the 3D views tell
+    trim_view : what the trim takes, as last worked out at rest; trouble : the last refusal with a place, until something changes
     readings : hand readings as panel and overlay tell them; comparison : of gaps with the sheet; gauge_lines : of those written
     """
 
@@ -71,6 +82,8 @@ class SceneState:
     readout: Readout | None = None
     views: Views | None = None
     cursor: CursorReading | None = None
+    trim_view: TrimView | None = None
+    trouble: Trouble | None = None
     readings: ReadingView | None = None
     comparison: Comparison | None = None
     gauge_lines: tuple[str, ...] = ()
@@ -108,6 +121,18 @@ def mark_view_changed(scene: bpy.types.Scene) -> None:
     cage = scene.fenderwright.cage_object  # type: ignore[attr-defined]
     if cage is not None:
         cage.update_tag()
+
+
+def mark_trouble(scene: bpy.types.Scene, error: Exception) -> None:
+    """Show where a refusal applies, if it has a place, until something changes."""
+    state = of_scene(scene)
+    state.trouble = _trouble(error)
+
+
+def _trouble(error: Exception) -> Trouble | None:
+    if isinstance(error, JobError | ShapeError) and error.place is not None:
+        return Trouble(str(error), error.place)
+    return None
 
 
 def mark_undone() -> None:
@@ -162,7 +187,7 @@ def sheet_folder(scene: bpy.types.Scene) -> Path:
 
 
 def _read(state: SceneState, scene: bpy.types.Scene) -> None:
-    state.job_changed = False
+    state.job_changed, state.trouble = False, None
     state.version += 1
     try:
         job = read_job(scene.fenderwright)  # type: ignore[attr-defined]
@@ -172,7 +197,7 @@ def _read(state: SceneState, scene: bpy.types.Scene) -> None:
         state.facts = _facts(job, scene)
         state.problem = ""
     except (JobError, ValueError) as error:
-        state.facts, state.problem = None, str(error)
+        state.facts, state.problem, state.trouble = None, str(error), _trouble(error)
     state.budget_rows = () if state.facts is None else _budget_rows(state.facts)
 
 

@@ -42,12 +42,27 @@ def _is_curve(settings: bpy.types.PropertyGroup, ob: bpy.types.Object) -> bool:
     return ob.type == "CURVE"
 
 
+def _curve_changed(line: Any, context: bpy.types.Context) -> None:
+    from .trim_curves import follow_curves  # which asks for the settings itself
+
+    follow_curves(line.id_data)
+
+
 SECTION_CLASSES: dict[str, type[bpy.types.PropertyGroup]] = {
     section: section_class(section, owner, _job_changed) for section, owner in SECTIONS.items()
 }
 TABLE_CLASSES: dict[str, type[bpy.types.PropertyGroup]] = {
     table: section_class(table, owner, _job_changed) for table, owner in TABLES.items()
 }
+
+
+TABLE_CLASSES["trim_line"].__annotations__["curve"] = bpy.props.PointerProperty(
+    name="Curve",
+    description="Curve object that the line is drawn as; its points follow it",
+    type=bpy.types.Object,
+    poll=_is_curve,
+    update=_curve_changed,
+)
 
 
 class FENDERWRIGHT_PG_Settings(bpy.types.PropertyGroup):
@@ -71,9 +86,6 @@ class FENDERWRIGHT_PG_Settings(bpy.types.PropertyGroup):
         name="Trim Lines", description="Lines that the edge is trimmed to", type=TABLE_CLASSES["trim_line"]
     )
     active_trim_line: bpy.props.IntProperty(name="Active Line", description="Line that is shown", min=0)  # type: ignore[valid-type]
-    trim_curve: bpy.props.PointerProperty(  # type: ignore[valid-type]
-        name="Curve", description="Curve object that a line is taken from", type=bpy.types.Object, poll=_is_curve
-    )
     openings: bpy.props.CollectionProperty(  # type: ignore[valid-type]
         name="Openings", description="Slots and round openings", type=TABLE_CLASSES["opening"]
     )

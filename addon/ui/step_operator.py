@@ -9,6 +9,7 @@ import bpy
 
 from ..core.errors import CageError, JobError, ShapeError
 from ..host.steps import Steps
+from . import session
 
 REFUSALS = (CageError, JobError, ShapeError, OSError)
 """What steps may raise with a sentence for the builder."""
@@ -81,6 +82,8 @@ class StepOperator:
             return {"FINISHED"}
         except REFUSALS as error:
             self.report({"ERROR"}, str(error))  # type: ignore[attr-defined]
+            session.mark_trouble(context.scene, error)
+            session.redraw_views()
             return {"CANCELLED"}
         self._done += 1
         context.window_manager.progress_update(min(self._done, self.step_count))

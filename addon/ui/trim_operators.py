@@ -7,8 +7,6 @@ from typing import Any
 
 import bpy
 
-from ..core.errors import JobError
-from ..host.drawn_line import drawn_line
 from . import session
 from .settings import settings_of
 
@@ -105,43 +103,6 @@ class FENDERWRIGHT_OT_remove_trim_point(_LineOperator, bpy.types.Operator):
         return {"FINISHED"}
 
 
-class FENDERWRIGHT_OT_take_curve(_LineOperator, bpy.types.Operator):
-    """Take the points of the line from the curve object, in the line's view"""
-
-    bl_idname = "fenderwright.take_curve"
-    bl_label = "Take from Curve"
-
-    @classmethod
-    def poll(cls, context: bpy.types.Context) -> bool:
-        if not super().poll(context):
-            return False
-        settings = settings_of(context.scene)
-        if settings.trim_curve is None:
-            cls.poll_message_set("Pick a curve object first")
-        elif active_line(settings).view == "drop":
-            cls.poll_message_set("Set the view of the line to side or top first")
-        elif context.mode != "OBJECT":
-            cls.poll_message_set("Leave edit mode first")
-        else:
-            return True
-        return False
-
-    def execute(self, context: bpy.types.Context) -> set[Any]:
-        settings = settings_of(context.scene)
-        line = active_line(settings)
-        try:
-            points = drawn_line(settings.trim_curve, line.view)
-        except JobError as error:
-            self.report({"ERROR"}, str(error))
-            return {"CANCELLED"}
-        line.points.clear()
-        for point in points.tolist():
-            line.points.add().value = point
-        session.mark_job_changed(context.scene)
-        self.report({"INFO"}, f"{line.name} has {len(points)} points of {settings.trim_curve.name}")
-        return {"FINISHED"}
-
-
 class FENDERWRIGHT_OT_add_opening(_TrimOperator, bpy.types.Operator):
     """Add a round opening of 10 mm between the seat and the rear end"""
 
@@ -186,7 +147,6 @@ CLASSES = (
     FENDERWRIGHT_OT_remove_trim_line,
     FENDERWRIGHT_OT_add_trim_point,
     FENDERWRIGHT_OT_remove_trim_point,
-    FENDERWRIGHT_OT_take_curve,
     FENDERWRIGHT_OT_add_opening,
     FENDERWRIGHT_OT_remove_opening,
 )

@@ -9,10 +9,11 @@ import bpy
 
 from .panel_parts import JobPanel, draw_values
 from .settings import settings_of
+from .trim_curves import is_drawn
 from .trim_operators import active_line
 
 _MOST_SHOWN = 12
-"""A line with more points was drawn, not typed."""
+"""A line with more points came from a curve, whose link is gone."""
 
 
 class FENDERWRIGHT_PT_trim(JobPanel, bpy.types.Panel):
@@ -30,10 +31,12 @@ class FENDERWRIGHT_PT_trim(JobPanel, bpy.types.Panel):
         line = active_line(settings)
         if line is not None:
             draw_values(layout, line, "trim_line", "name", "view")
-            _draw_points(layout, line)
-            row = layout.row(align=True)
-            row.prop(settings, "trim_curve")
-            row.operator("fenderwright.take_curve", text="", icon="IMPORT")
+            if line.view != "drop":
+                layout.prop(line, "curve")
+            if is_drawn(line):
+                layout.label(text=f"{len(line.points)} points of the curve")
+            else:
+                _draw_points(layout, line)
         _draw_list(layout, settings, "opening")
         if settings.active_opening < len(settings.openings):
             opening = settings.openings[settings.active_opening]

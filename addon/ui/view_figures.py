@@ -128,14 +128,14 @@ def put_side(canvas: Canvas, right: float, low: float, size: tuple[float, float]
     canvas.text("front", right - pad, low + 0.5 * height, PALE, "right")
 
 
-def put_mark(canvas: Canvas, place: Array, text: str) -> None:
-    """A ring about a place (2,) in pixels, with a text beside it."""
+def put_mark(canvas: Canvas, place: Array, *lines: str) -> None:
+    """A ring about a place (2,) in pixels, with lines of text beside it."""
     unit = canvas.unit
     around = np.linspace(0.0, 2.0 * np.pi, 25)
     ring = np.column_stack([np.cos(around), np.sin(around)]) * 7.0 * unit + place
     canvas.line(ring, 4.5 * unit, (*BLACK, 1.0))
     canvas.line(ring, 2.0 * unit, WHITE)
-    put_note(canvas, place + np.array([14.0, -5.0]) * unit, (text,))
+    put_note(canvas, place + np.array([14.0, -5.0]) * unit, lines)
 
 
 def put_note(canvas: Canvas, at: Array, lines: tuple[str, ...]) -> None:

@@ -1,6 +1,7 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 """Trimmed skins against closed forms, scipy, trimesh and manifold3d."""
 
+import re
 from typing import Any
 
 import numpy as np
@@ -19,7 +20,8 @@ from addon.core.trim.cut_sheet import cut_sheet
 from addon.core.trim.rounded_corner import OVER, rounded_corner
 from addon.core.trim.sheet_corners import boundary_rings, sheet_corners
 from addon.core.trim.smooth_curve import smooth_curve
-from addon.core.trim.trimmed import CHORD, trimmed, trimmed_away
+from addon.core.trim.trim_preview import trim_preview
+from addon.core.trim.trimmed import CHORD, trimmed
 from addon.core.wheel_axes import radius_of, station_of
 from tests.core.torus_sheet import as_manifold, as_trimesh, plane_sheet, torus_sheet
 from tests.core.trim_jobs import BASE, SEEDED, area_of, job_of, seeded_sheet, turns
@@ -237,14 +239,15 @@ def test_the_trimmed_edge_is_smooth() -> None:
 
 def test_the_map_of_what_goes_agrees_with_the_cut() -> None:
     sheet = seeded_sheet()
-    value = trimmed_away(job_of(SEEDED, **FULL), sheet)
-    assert value is not None
+    preview = trim_preview(job_of(SEEDED, **FULL), sheet)
+    assert preview is not None and preview.trouble is None and preview.values is not None
+    value = preview.values
     kept = cKDTree(trimmed(job_of(SEEDED, **FULL), sheet).points)
     far = np.abs(value) > 6.0  # more than a step of the sheet: points are not moved there
     away, _ = kept.query(sheet.points)
     assert ((away < 1e-9) == (value > 0))[far].all()
     assert (value < 0).sum() > 200
-    assert trimmed_away(job_of(SEEDED), sheet) is None
+    assert trim_preview(job_of(SEEDED), sheet) is None
     assert trimmed(job_of(SEEDED), sheet) is sheet
 
 
@@ -361,6 +364,11 @@ def test_what_cannot_be_is_named(sections: dict[str, Any], key: str, said: str) 
         trimmed(job_of(**sections), torus_sheet())
     assert caught.value.key == key
     assert said in str(caught.value)
+    assert caught.value.place is not None and caught.value.place.shape == (3,)
+    told = re.search(r"at station (-?\d+) deg, x = (-?\d+) mm", str(caught.value))
+    if told is not None:
+        assert_allclose(float(station_of(caught.value.place)), float(told[1]), atol=0.51)
+        assert_allclose(caught.value.place[0], float(told[2]), atol=0.51)
 
 
 def test_a_line_that_crosses_itself_is_told_before_there_is_a_skin() -> None:

@@ -17,11 +17,13 @@ from addon.core.seed import seed_cage
 from addon.host.drawn_line import WITHIN, drawn_line
 from addon.host.job_result import Timings, make_job
 from addon.host.sheet_file import write_sheet
+from addon.ui import session
 from addon.ui.job_properties import read_job, write_job
+from addon.ui.rest_timer import rest
 from addon.ui.settings import settings_of
 from tests.core.torus_sheet import as_manifold
 from tests.core.trim_jobs import SEEDED
-from tests.host.extension_scene import extension, seeded, state
+from tests.host.extension_scene import cage, extension, seeded, state, update
 
 TRIM: dict[str, Any] = {
     "trim": {"front_radius": 25.0, "corner": 6.5},
@@ -43,6 +45,14 @@ def troubles() -> Iterator[list[str]]:
 
 def settings() -> Any:
     return settings_of(bpy.context.scene)
+
+
+def seeded_without_trim() -> None:
+    seeded("front_21")
+    for entries in (settings().trim_lines, settings().openings, settings().keepouts):
+        entries.clear()
+    settings().trim.use_front_radius = settings().trim.use_rear_radius = False
+    session.mark_job_changed(bpy.context.scene)
 
 
 def bezier_circle(radius: float, at: tuple[float, float, float], turn: tuple[float, float, float]) -> bpy.types.Object:
@@ -80,14 +90,13 @@ def test_a_drawn_circle_becomes_points_in_its_view() -> None:
 
 
 def test_lines_openings_and_curves_by_the_buttons() -> None:
-    seeded("front_21")
+    seeded_without_trim()
     assert bpy.ops.fenderwright.add_trim_line("EXEC_DEFAULT", True) == {"FINISHED"}
     assert state().problem == ""
-    with pytest.raises(RuntimeError):  # a drop line is typed
-        bpy.ops.fenderwright.take_curve("EXEC_DEFAULT", True)
+    settings().trim_lines[0].curve = bezier_circle(45.0, (0.0, 285.0, 268.0), (0.0, np.pi / 2, 0.0))
+    assert len(settings().trim_lines[0].points) == 2  # a drop line is typed
     settings().trim_lines[0].view = "side"
-    settings().trim_curve = bezier_circle(45.0, (0.0, 285.0, 268.0), (0.0, np.pi / 2, 0.0))
-    assert bpy.ops.fenderwright.take_curve("EXEC_DEFAULT", True) == {"FINISHED"}
+    rest(bpy.context.scene)
     assert state().facts is not None
     line = state().facts.job.trim_lines[0]
     assert line.points[0] == line.points[-1] and len(line.points) > 12
@@ -96,7 +105,8 @@ def test_lines_openings_and_curves_by_the_buttons() -> None:
     parts = {ob.name for ob in bpy.data.objects if ob.type == "MESH"}
     assert len(parts) >= 3
     # the curve may go: the sheet holds its points
-    bpy.data.objects.remove(settings().trim_curve)
+    bpy.data.objects.remove(settings().trim_lines[0].curve)
+    rest(bpy.context.scene)
     assert state().facts.job.trim_lines[0] == line
     assert bpy.ops.fenderwright.add_trim_point("EXEC_DEFAULT", True) == {"FINISHED"}
     count = len(settings().trim_lines[0].points)
@@ -122,3 +132,105 @@ def test_a_trimmed_job_makes_closed_single_pieces_that_are_clear() -> None:
         if more:
             assert [solid.genus() for solid in solids] == [1, 3]  # front: a bolt; rear: a bolt and two openings
     assert volumes[1] < volumes[0] - 2000.0
+
+
+def drawn_circle_line() -> Any:
+    """A side line that follows a circle off the rear end of the demo's fender."""
+    seeded_without_trim()
+    bpy.ops.fenderwright.add_trim_line("EXEC_DEFAULT", True)
+    line = settings().trim_lines[0]
+    line.view = "side"
+    line.curve = bezier_circle(45.0, (0.0, 285.0, 268.0), (0.0, np.pi / 2, 0.0))
+    return line
+
+
+def test_a_line_follows_its_curve_while_it_is_edited() -> None:
+    line = drawn_circle_line()
+    ob = line.curve
+
+    def middle() -> Any:
+        """Of the box about the line (y, z), since its points are not even."""
+        points = np.array(state().facts.job.trim_lines[0].points)
+        return 0.5 * (points.min(axis=0) + points.max(axis=0))
+
+    assert_allclose(middle(), [285.0, 268.0], atol=0.1)
+    ob.location.y += 6.0
+    bpy.context.view_layer.update()
+    rest(bpy.context.scene)
+    assert_allclose(middle(), [291.0, 268.0], atol=0.1)
+    bpy.context.view_layer.objects.active = ob
+    bpy.ops.object.mode_set(mode="EDIT")
+    bpy.ops.curve.select_all(action="SELECT")
+    bpy.ops.transform.translate(value=(0.0, 0.0, 4.0))
+    rest(bpy.context.scene)
+    assert_allclose(middle(), [291.0, 272.0], atol=0.1)
+    bpy.ops.object.mode_set(mode="OBJECT")
+    # a curve that is no line is marked where it stands, and the line stays
+    ob.data.splines.new("BEZIER")
+    rest(bpy.context.scene)
+    trouble = state().trouble
+    assert trouble is not None and "2 splines" in trouble.sentence
+    assert_allclose(trouble.place, ob.matrix_world.translation, atol=1e-5)
+    assert_allclose(middle(), [291.0, 272.0], atol=0.1)
+
+
+def test_the_view_of_the_trim_moves_with_the_cage_and_is_worked_out_at_rest() -> None:
+    drawn_circle_line()
+    update()
+    rest(bpy.context.scene)
+    view, shaped = state().trim_view, state().shaped
+    assert view is not None and shaped is not None and view.fits(shaped)
+    points = view.points(shaped)
+    # by the curve itself: cut away is what is inside of the circle, the rim and half a wall aside, and corners that are rounded
+    away = np.hypot(points[:, 1] - 285.0, points[:, 2] - 268.0) - 45.0
+    assert (view.values[away < -5.0] < 0.0).all() and (away < -5.0).sum() > 100
+    assert away[view.values < 0.0].max() < 12.0
+    settings().hold_seat = False
+    for vertex in cage().data.vertices:
+        vertex.co.z += 5.0
+    cage().data.update()
+    update()
+    moved = state().shaped
+    assert moved is not shaped and state().trim_view is view and view.fits(moved)
+    assert_allclose(view.points(moved) - points, np.broadcast_to([0.0, 0.0, 5.0], points.shape), atol=0.02)
+    rest(bpy.context.scene)
+    assert state().trim_view is not view
+    bpy.ops.fenderwright.remove_trim_line("EXEC_DEFAULT", True)
+    update()
+    rest(bpy.context.scene)
+    assert state().trim_view is None
+
+
+def test_a_refusal_is_marked_until_something_changes() -> None:
+    seeded_without_trim()
+    bpy.ops.fenderwright.add_opening("EXEC_DEFAULT", True)
+    settings().openings[0].station = 0.0  # in the seat
+    update()
+    rest(bpy.context.scene)
+    trouble = state().trouble
+    assert trouble is not None and "cuts the seat" in trouble.sentence
+    settings().openings[0].station = -30.0
+    settings().openings[0].x = 52.0
+    update()
+    assert state().trouble is None
+    with pytest.raises(RuntimeError, match="edge"):
+        bpy.ops.fenderwright.build_solid("EXEC_DEFAULT", True)
+    trouble = state().trouble
+    assert trouble is not None and trouble.place[0] > 40.0
+    cage().data.vertices[0].co.z += 1.0
+    cage().data.update()
+    update()
+    assert state().trouble is None
+    settings().trim_lines.add().name = "loop"
+    line = settings().trim_lines[0]
+    line.view = "side"
+    for point in ((100, 300), (200, 200), (200, 300), (100, 200)):
+        line.points.add().value = point
+    update()
+    trouble = state().trouble
+    assert trouble is not None and "crosses itself" in trouble.sentence
+    assert_allclose(trouble.place, [0.0, 150.0, 250.0])
+    settings().trim_lines.clear()
+    bpy.ops.fenderwright.add_trim_line("EXEC_DEFAULT", True)
+    update()
+    assert state().trouble is None

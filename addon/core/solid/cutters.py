@@ -46,6 +46,7 @@ def piece_cuts(wall: ClosedWall, joint: Joint) -> tuple[PieceCut, PieceCut]:
         raise JobError(
             key,
             f"the joint needs {room:.1f} mm to both sides of the cut, the fender has {-along.min():.1f} and {along.max():.1f} mm",
+            joint.point,
         )
     gap, half = 0.5 * joint.fit, joint.half_length
     first = _room(wall, joint, -half + gap, np.inf)

@@ -106,6 +106,7 @@ def _check_floor(seat: Seat, index: int, bore: Bore, at: BoltDepth, lap_fit: flo
         f"the recess at bolt {index + 1}, {at.least - at.floor:.2f} mm deep, {rest} of the {at.least:.2f} mm that the seat is thick "
         f"there ({said(seat.place(seat.bolts[index][None])[0])}), at least {needed:.2f} mm must stay{lap}; make wall.thickness "
         f'larger or wall.seat = "pad", or choose a shallower {seat.key}.hardware or {seat.key}.recess',
+        seat.place(seat.bolts[index][None])[0],
     )
 
 
@@ -119,6 +120,7 @@ def _check_apart(seat: Seat, bore: Bore) -> None:
                     f"{seat.key}.bolts",
                     f"bolts {j + 1} and {i + 1} are {apart:.1f} mm apart, their holes of {bore.widest:g} mm need more than "
                     f"{needed:.1f} mm",
+                    seat.place(bolt[None])[0],
                 )
 
 

@@ -56,12 +56,13 @@ def planned_joint(
     bolts = seat.bolts[:, column]
     middle = 0.5 * (bolts.min() + bolts.max()) if split.plane == "across" else 0.0
     way = np.zeros(len(bolts)) if slots is None else np.abs(slots[:, column])
-    half_length = _half_length(split, np.abs(bolts - middle), way, edge_distance)
+    normal = seat.forward if split.plane == "across" else seat.x
+    point = seat.origin + middle * normal
+    half_length = _half_length(split, np.abs(bolts - middle), way, edge_distance, point)
     if half_length > 0:
         _check_half_wall(thickness, split.fit, nozzle)
-    normal = seat.forward if split.plane == "across" else seat.x
     return Joint(
-        point=frozen(seat.origin + middle * normal),
+        point=frozen(point),
         normal=normal,
         half_length=half_length,
         fit=split.fit,
@@ -88,12 +89,13 @@ def check_beside_joint(joint: Joint, seat: Seat, slots: Array, edge_distance: fl
             f"{seat.key}.center",
             f"bolt {worst + 1} of the seat {said(places[worst])} is {room[worst]:.1f} mm from the joint (negative: in it), at least "
             f"{edge_distance:.1f} mm is needed; move the seat, or choose another split.joint or split.plane",
+            places[worst],
         )
     return False
 
 
-def _half_length(split: Split, offsets: Array, way: Array, edge_distance: float) -> float:
-    """way : (b,) float, how far each bolt may move either way, square to the cut"""
+def _half_length(split: Split, offsets: Array, way: Array, edge_distance: float, place: Array) -> float:
+    """way : (b,) float, how far each bolt may move either way, square to the cut; place : (3,) float, of the cut"""
     if split.joint == "full_lap":
         return float((offsets + way).max()) + edge_distance + 0.5 * split.fit
     half_length = 0.5 * split.lap if split.joint == "lap" else 0.0
@@ -108,6 +110,7 @@ def _half_length(split: Split, offsets: Array, way: Array, edge_distance: float)
             "split.joint",
             f'"{split.joint}" with the cut "{split.plane}" leaves {nearest - needed + edge_distance:.1f} mm from a bolt to the '
             f"end of the joint ({_AXIS[split.plane]}), at least {edge_distance:.1f} mm is needed; use {ways}",
+            place,
         )
     return half_length
 

@@ -149,7 +149,9 @@ def _reach(points: Array, normals: Array, height: Array, distance: Array, seat: 
     farthest = _farthest(points, normals, height, distance, seat)
     if farthest is None:
         raise JobError(
-            f"{seat.key}.bolts", f"the seat is not over the fender at all {said(seat.origin)}; move the pattern or widen the fender"
+            f"{seat.key}.bolts",
+            f"the seat is not over the fender at all {said(seat.origin)}; move the pattern or widen the fender",
+            seat.origin,
         )
     reach, place = farthest
     limit = MOST_MOVE * seat.blend
@@ -158,6 +160,7 @@ def _reach(points: Array, normals: Array, height: Array, distance: Array, seat: 
             f"{seat.key}.blend",
             f"the skin is {reach:.1f} mm off the {seat.called} {said(place)}, but a blend of {seat.blend:g} mm can take up "
             f"{limit:.1f} mm; bring the skin to the {seat.called} or widen the blend",
+            place,
         )
     return reach
 
@@ -178,13 +181,16 @@ def check_covered(face: SeatedFace, triangles: Index, boundary: Index, seat: Sea
                 f"{seat.key}.pad",
                 f"the seat comes within {distance[worst]:.1f} mm of the fender's edge {said(face.points[worst])}, at least "
                 f"{margin:.1f} mm is needed (negative: over the edge); widen the fender or make the pad smaller",
+                face.points[worst],
             )
     seated = (distance <= 0) & (face.weight > 0.5)
     taking_part = triangles[(close & (distance < seat.blend))[triangles].all(axis=1)]
-    counts = _cover_counts(flat[taking_part], outline_points(seat.bolts, seat.pad, 48))
+    outline = outline_points(seat.bolts, seat.pad, 48)
+    counts = _cover_counts(flat[taking_part], outline)
     if (counts == 0).any():
+        place = seat.place(outline[counts == 0])[0]
         raise JobError(
-            f"{seat.key}.pad", f"the seat reaches past the fender {said(seat.origin)}; widen the fender or move the pattern"
+            f"{seat.key}.pad", f"the seat reaches past the fender {said(place)}; widen the fender or move the pattern", place
         )
     slope = face.normals @ seat.normal
     if (counts > 1).any() or (slope[seated] < STEEPEST).any():

@@ -19,7 +19,7 @@ from ..solid.place import said
 from ..solid.rim_profile import rim_reach
 from ..solid.sheet import Sheet
 from ..tolerances import TOLERANCES
-from ..wheel_axes import station_of
+from ..wheel_axes import radius_of, station_of
 from .opening_field import mirrored, opening_field, opening_frame
 from .plane_line import PlaneLine, filleted
 from .scallop_field import scallop_field
@@ -91,6 +91,7 @@ def drawn_plane_line(key: str, line: TrimLine) -> PlaneLine:
             f"{key}.points",
             f'the line "{line.name}", gone on straight past its ends if it is open, crosses itself at '
             f"[{crossing[0]:.1f}, {crossing[1]:.1f}] ({axes}); draw it without a loop",
+            np.array([0.0, *crossing] if line.view == "side" else [*crossing, 0.0]),
         )
     return drawn
 
@@ -105,6 +106,7 @@ def _openings(job: Job, sheet: Sheet, reach: float) -> list[TrimEdge]:
                 f"{key}.station",
                 f'"{opening.name}" at station {opening.station:g} deg, x = {opening.x:g} mm is outside the skin; move it onto '
                 "the fender",
+                _place_off(sheet, opening.station, opening.x),
             )
         frames = [frame, mirrored(frame)] if opening.sides == "both" and opening.x != 0.0 else [frame]
         edges += [
@@ -112,6 +114,12 @@ def _openings(job: Job, sheet: Sheet, reach: float) -> list[TrimEdge]:
             for at in frames
         ]
     return edges
+
+
+def _place_off(sheet: Sheet, station: float, x: float) -> Array:
+    """The place (3,) beside the skin that a station and an offset name, as far out as the crown."""
+    angle, radius = np.radians(station), float(radius_of(sheet.points).max())
+    return np.array([x, -radius * np.sin(angle), radius * np.cos(angle)])
 
 
 def _scallops(job: Job, mesh_body: MeshBodyMaker | None) -> list[TrimEdge]:
@@ -147,6 +155,7 @@ def _tips(job: Job, sheet: Sheet, edges: Sequence[TrimEdge], reach: float) -> tu
                 raise JobError(
                     key,
                     f"{wanted:g} is more than the fender's width allows {said(wide[0].place)}; allowed there is {most:.1f} mm",
+                    wide[0].place,
                 )
     return tuple(tips)
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from ..arrays import Array, Index
+from ..arrays import Index
 from ..errors import JobError, ShapeError
 from ..job_edges import job_edges
 from ..job_sheet import Job
@@ -40,7 +40,7 @@ def trimmed(job: Job, sheet: Sheet, mesh_body: MeshBodyMaker | None = None) -> S
     field = trim_field(job, sheet, mesh_body)
     if field is None:
         return sheet
-    _check_seat(job, sheet, field)
+    check_seat(job, sheet, field)
     cut = cut_sheet(sheet, field.values, CHORD)
     _check_one_piece(cut)
     cut = even_edge(cut, SHORTEST_STEP)
@@ -48,16 +48,8 @@ def trimmed(job: Job, sheet: Sheet, mesh_body: MeshBodyMaker | None = None) -> S
     return cut
 
 
-def trimmed_away(job: Job, sheet: Sheet, mesh_body: MeshBodyMaker | None = None) -> Array | None:
-    """The field of the trim at the points of a skin, (n,) mm, negative where it is cut away; None if nothing is trimmed.
-
-    Raises JobError as trim_field does.
-    """
-    field = trim_field(job, sheet, mesh_body)
-    return None if field is None else field.values(sheet.points, sheet.normals)
-
-
-def _check_seat(job: Job, sheet: Sheet, field: TrimField) -> None:
+def check_seat(job: Job, sheet: Sheet, field: TrimField) -> None:
+    """Raise JobError, with the place, where a trim cuts the seat."""
     frame = mount_frame(job)
     plane, height = frame.to_plane(sheet.points)
     seated = (frame.outline_distance(plane) <= 0.0) & (np.abs(height) <= max(job.mount.blend, job.mount.pad))
@@ -66,7 +58,9 @@ def _check_seat(job: Job, sheet: Sheet, field: TrimField) -> None:
     if cutting is not None:
         key, name, index = cutting
         raise JobError(
-            key, f"{name} cuts the seat {said(points[index])}; keep it {job.wall.thickness:g} mm or more outside the seat"
+            key,
+            f"{name} cuts the seat {said(points[index])}; keep it {job.wall.thickness:g} mm or more outside the seat",
+            points[index],
         )
 
 
@@ -107,6 +101,7 @@ def _check_openings(job: Job, sheet: Sheet, field: TrimField) -> None:
                 opening.key,
                 f'"{opening.name}" leaves {left:.1f} mm to the next edge {said(here[at])}; at least {job.wall.thickness:g} mm is '
                 "needed",
+                here[at],
             )
 
 
@@ -124,4 +119,5 @@ def _ring_of(opening: TrimEdge, sheet: Sheet, rings: list[Index]) -> int:
         opening.key,
         f'"{opening.name}" runs over the edge of the fender or another opening {said(place)}; move it inside, or draw a '
         "line there",
+        place,
     )
