@@ -105,7 +105,8 @@ def test_halves_are_closed_single_bodies_with_whole_holes(made: tuple[Path, Path
         assert len(body.decompose()) == 1
         holes += body.genus()
     clamped_by_both = len(job.mount.bolts) if job.split.joint == "full_lap" else 0
-    assert holes == len(job.mount.bolts) + clamped_by_both
+    openings = sum(2 if opening.sides == "both" else 1 for opening in job.openings)
+    assert holes == len(job.mount.bolts) + clamped_by_both + openings
 
 
 def test_the_seat_lies_on_the_mount_plane(made: tuple[Path, Path, JobRun]) -> None:
