@@ -22,7 +22,7 @@ def test_a_triangle_in_the_cylinder_is_found_and_no_other() -> None:
     inside = outside = 0
     for corners in rng.uniform([-14.0, -14.0, -12.0], [14.0, 14.0, 32.0], (3000, 3, 3)):
         mesh = TriangleMesh(cylinder.start + corners @ basis, np.array([[0, 1, 2]]))
-        found = first_in_way(mesh, cylinder)
+        (found,) = first_in_way(mesh, [cylinder])
         points = weights @ corners
         depth = np.minimum(6.0 - _SHORT_OF - np.hypot(points[:, 0], points[:, 1]), np.minimum(points[:, 2], 20.0 - points[:, 2]))
         if depth.max() > 0.0:

@@ -3,7 +3,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -50,10 +50,9 @@ def reach_cylinders(wall: ClosedWall, seat: Seat, bore: Bore) -> tuple[Cylinder,
     return tuple(found)
 
 
-def check_straight_reach(part: TriangleMesh, cylinders: Iterable[Cylinder]) -> None:
+def check_straight_reach(part: TriangleMesh, cylinders: Sequence[Cylinder]) -> None:
     """Raise ShapeError with the place where the part itself stands in the way of a head, washer or tool."""
-    for cylinder in cylinders:
-        place = first_in_way(part, cylinder)
+    for cylinder, place in zip(cylinders, first_in_way(part, cylinders), strict=True):
         if place is not None:
             raise ShapeError(
                 f"the fender itself stands in the way of a screw and its tool {said(place)}, which need a straight way of "
@@ -63,21 +62,32 @@ def check_straight_reach(part: TriangleMesh, cylinders: Iterable[Cylinder]) -> N
             )
 
 
-def first_in_way(part: TriangleMesh, cylinder: Cylinder) -> Array | None:
-    """The place (3,) of the part in a cylinder that is nearest to the bolt; None if it is free."""
+def first_in_way(part: TriangleMesh, cylinders: Sequence[Cylinder]) -> list[Array | None]:
+    """Of each cylinder the place (3,) of the part in it that is nearest to the bolt; None if it is free."""
+    a, b, c = (part.vertices[part.triangles[:, corner]] for corner in range(3))
+    low, high = np.minimum(np.minimum(a, b), c), np.maximum(np.maximum(a, b), c)
+    found = []
+    for cylinder in cylinders:
+        ends = np.stack([cylinder.start, cylinder.start + cylinder.length * cylinder.axis])
+        near = np.flatnonzero(((low <= ends.max(axis=0) + cylinder.radius) & (high >= ends.min(axis=0) - cylinder.radius)).all(axis=1))
+        found.append(_first(np.stack([a[near], b[near], c[near]], axis=1), cylinder))
+    return found
+
+
+def _first(corners: Array, cylinder: Cylinder) -> Array | None:
+    """As first_in_way, of the triangles with these corners (m, 3, 3)."""
     one = np.cross(cylinder.axis, np.eye(3)[np.argmin(np.abs(cylinder.axis))])
     one /= np.linalg.norm(one)
-    local = (part.vertices - cylinder.start) @ np.stack([one, np.cross(cylinder.axis, one), cylinder.axis], axis=1)
-    corners = local[part.triangles]
-    low, high = corners.min(axis=1), corners.max(axis=1)
+    basis = np.stack([one, np.cross(cylinder.axis, one), cylinder.axis])
+    local = (corners - cylinder.start) @ basis.T
+    low, high = local.min(axis=1), local.max(axis=1)
     radius = cylinder.radius - _SLACK
     close = (low[:, :2] < radius).all(axis=1) & (high[:, :2] > -radius).all(axis=1)
     close &= (low[:, 2] < cylinder.length) & (high[:, 2] > 0.0)
-    found = [inside for corner in corners[close] if (inside := _inside(corner, radius, cylinder.length)) is not None]
-    if not found:
+    places = [inside for corner in local[close] if (inside := _inside(corner, radius, cylinder.length)) is not None]
+    if not places:
         return None
-    nearest = min(found, key=lambda at: float(at[2]))
-    return np.asarray(cylinder.start + nearest @ np.stack([one, np.cross(cylinder.axis, one), cylinder.axis]))
+    return np.asarray(cylinder.start + min(places, key=lambda at: float(at[2])) @ basis)
 
 
 def _inside(corner: Array, radius: float, length: float) -> Array | None:
