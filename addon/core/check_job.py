@@ -11,6 +11,7 @@ from .bed_room import check_bed
 from .bore import Bolted, bore_of
 from .errors import JobError
 from .job_edges import check_edges
+from .job_ramp import wall_at_cut
 from .job_sheet import Job
 from .job_tire import job_tire_size
 from .mount import mount_frame
@@ -134,6 +135,14 @@ _LONGEST_DEG = 330.0
 def check_wall(job: Job) -> None:
     """The wall is wide enough for the nozzle."""
     least = least_wall(job.printer.nozzle)
+    for key in ("front_thickness", "rear_thickness"):
+        tip = getattr(job.wall, key)
+        if tip is not None and not least <= tip <= job.wall.thickness:
+            raise JobError(
+                f"wall.{key}",
+                f"{tip:g} cannot be: the wall is thickest at the seat, and the nozzle of {job.printer.nozzle:g} mm needs {least:g}; "
+                f"allowed is {least:g} to {job.wall.thickness:g} mm, the wall.thickness",
+            )
     if job.wall.thickness < least:
         raise JobError(
             "wall.thickness",
@@ -146,4 +155,4 @@ def check_split(job: Job) -> None:
     frame = mount_frame(job)
     seat = Seat(frame.origin, frame.x, frame.forward, frame.up, frame.bolts_uv, frame.pad, job.mount.blend)
     distance = edge_distance(job.mount.thread, job.laminate is not None)
-    planned_joint(job.split, seat, job.wall.thickness, distance, job.printer.nozzle, bore_of("mount", job.mount).slots)
+    planned_joint(job.split, seat, wall_at_cut(job), distance, job.printer.nozzle, bore_of("mount", job.mount).slots)

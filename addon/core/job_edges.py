@@ -6,6 +6,7 @@ from __future__ import annotations
 import math
 
 from .errors import JobError
+from .job_ramp import thinnest
 from .job_sheet import Job
 from .seat import wall_shares
 from .solid.edge_plan import EdgePlan, edge_names
@@ -40,19 +41,24 @@ def _edge(job: Job, name: str) -> RimEdge:
     if size is None and kind == job.wall.edge:
         size, key = job.wall.edge_size, "wall.edge_size"
     if size is None:
-        return RimEdge(kind, min(SQUARE_RADIUS, 0.5 * job.wall.thickness) if kind == "square" else None)
+        return RimEdge(kind, min(SQUARE_RADIUS, 0.5 * thinnest(job)) if kind == "square" else None)
     wall = job.wall.thickness
     if kind == "round":
         raise JobError(key, f"{size:g} cannot be: a round edge has the radius of half the wall, {0.5 * wall:g} mm; leave it out")
-    low, high = (0.5 * wall, wall) if kind == "bead" else (LEAST_SQUARE_RADIUS, 0.5 * wall)
+    least = thinnest(job)
+    low, high = (0.5 * wall, least) if kind == "bead" else (LEAST_SQUARE_RADIUS, 0.5 * least)
     sharp = kind == "square" and size == 0.0
     if not (low <= size <= high or sharp):
         raise JobError(
             key,
-            f"{size:g} is no radius for a {kind} edge of a wall of {wall:g} mm; allowed is {low:g} to {high:g} mm"
+            f"{size:g} is no radius for a {kind} edge of a wall of {_span(least, wall)} mm; allowed is {low:g} to {high:g} mm"
             + (", or 0 for a sharp one all round" if kind == "square" else ""),
         )
     return RimEdge(kind, size)
+
+
+def _span(low: float, high: float) -> str:
+    return f"{high:g}" if low == high else f"{low:g} to {high:g}"
 
 
 def check_edges(job: Job) -> None:

@@ -215,10 +215,14 @@ class Opening:
 class Wall:
     """The wall. side : where it lies from the skin. seat : a land of constant wall, or a pad solid down to the inner face.
 
+    front_thickness, rear_thickness : at the tips, None as at the seat; ramp : length over which the wall thins, from the seat on
     edge_size : radius of a bead, or of the corners of a square edge; 0 for sharp ones, None for what job_edges.py takes
     """
 
     thickness: float = _key(Number(0.4, 15.0))
+    front_thickness: float | None = _key(Number(0.4, 15.0), None)
+    rear_thickness: float | None = _key(Number(0.4, 15.0), None)
+    ramp: float = _key(Number(10.0, 1000.0), 80.0)
     side: str = _key(Choice(("inside", "outside", "middle")), "inside")
     edge: str = _key(Choice(EDGES), "round")
     edge_size: float | None = _key(Number(0.0, 15.0), None)

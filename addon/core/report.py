@@ -96,6 +96,8 @@ def job_report(
             "p99_mm": _round(wall.p99),
             "min_mm": _round(wall.min),
             "max_mm": _round(wall.max),
+            "asked_min_mm": _round(wall.asked_min),
+            "off_asked_p99": _round(wall.off, 5),
             "thinnest_at": _place(wall.thinnest),
         },
         "edges": {

@@ -10,6 +10,7 @@ import numpy as np
 
 from ..core.errors import JobError, ShapeError
 from ..core.job_edges import job_edges
+from ..core.job_ramp import job_ramp, wall_at_cut
 from ..core.job_sheet import Job
 from ..core.mount import MountFrame
 from ..core.seat import wall_shares
@@ -76,10 +77,10 @@ def finish_steps(job: Job, sheet: Sheet, frame: MountFrame) -> Steps[Finished]:
     placed = placed_seats(job, frame, sheet)
     mount = placed[0]
     joint = planned_joint(
-        job.split, mount.seat, job.wall.thickness, mount.edge_distance, job.printer.nozzle, mount.bore.slots
+        job.split, mount.seat, wall_at_cut(job), mount.edge_distance, job.printer.nozzle, mount.bore.slots
     )
     outward, inward = wall_shares(job.wall)
-    wall = closed_wall(sheet, outward, inward, job_edges(job), *(each.seat for each in placed))
+    wall = closed_wall(sheet, outward, inward, job_edges(job), *(each.seat for each in placed), ramp=job_ramp(job))
     for each in placed:
         _check_edge_distance(wall, each)
     stats, rim = wall_stats(wall), rim_stats(wall)

@@ -48,12 +48,17 @@ def facts_table(flow: SheetFlow, job: Job, result: JobResult) -> None:
         else f"cut {job.split.plane}, {job.split.joint} joint, fit {job.split.fit:g}"
     )
     rows = [
-        ("Wheel and tire", f"{job.wheel.position}{speed}; {job.tire.size}{radius}", "Wall", f"{job.wall.thickness:g} mm, {job.wall.side} of the skin, edge {_edges(result)}"),
+        ("Wheel and tire", f"{job.wheel.position}{speed}; {job.tire.size}{radius}", "Wall", f"{job.wall.thickness:g} mm{_tips(job)}, {job.wall.side} of the skin, edge {_edges(result)}"),
         ("Mount", f"{mount.height:g} mm over the tire, {mount.ahead:+g} mm ahead, tilt {mount.tilt:g} deg; fender {mount.side} the plate", "Pieces", split),
         ("Bolts", f"{len(mount.bolts)} x {mount.thread}, holes {result.finished.hole_diameter:g} mm{bored}, at (left, ahead) {bolts}", "Material", f"{printer.material}, {_mass(result):.0f} g without support"),
         ("Least clearance", f"{least.min_mm:.2f} mm to the tire at its largest, {round(float(station_of(least.point))):+d} deg, x {float(least.point[0]):+.0f} mm", "Required", f"{result.limits[0].required_mm:.2f} mm; proven over {least.proven_min_mm:.2f} mm"),
     ]  # fmt: skip
     flow.table((Column("", 27.0), Column("", 82.0), Column("", 19.0), Column("", 54.0)), rows)
+
+
+def _tips(job: Job) -> str:
+    ends = (("front", job.wall.front_thickness), ("rear", job.wall.rear_thickness))
+    return "".join(f", {mm:g} at the {where} tip" for where, mm in ends if mm is not None)
 
 
 def _edges(result: JobResult) -> str:

@@ -157,7 +157,7 @@ class FENDERWRIGHT_PT_wall(JobPanel, bpy.types.Panel):
     def draw(self, context: bpy.types.Context) -> None:
         layout = self.prepare()
         settings = settings_of(context.scene)
-        draw_values(layout, settings.wall, "wall", "thickness", "side", "edge", "edge_size", "seat")
+        draw_values(layout, settings.wall, "wall", "thickness", "front_thickness", "rear_thickness", "ramp", "side", "edge", "edge_size", "seat")
         draw_values(layout, settings.split, "split", "plane", "joint", "lap", "fit")
         draw_values(layout, settings.printer, "printer", "bed", "margin", "nozzle", "material")
         layout.prop(settings, "use_laminate")

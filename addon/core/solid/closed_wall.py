@@ -22,6 +22,7 @@ from .rim_profile import RimEdge
 from .seat import Seat, SeatedFace, check_covered, seat_face
 from .sheet import Boundary, Sheet, boundary_of
 from .triangle_mesh import TriangleMesh
+from .wall_ramp import WallRamp
 
 
 @dataclass(frozen=True, eq=False)
@@ -34,6 +35,7 @@ class ClosedWall:
     boundary : edge of the faces; thickness : nominal, mm; edges : its rims
     rim : (s, k) int, vertices of its sections, from the outer to the inner face
     seats : worked into it; seat_weights : (n,) float of each, 1 on the seat, 0 where it leaves the wall as it is
+    asked : (n,) float, mm, thickness that the wall was given at each point
     """
 
     mesh: TriangleMesh
@@ -47,6 +49,7 @@ class ClosedWall:
     rim: Index
     seats: tuple[Seat, ...]
     seat_weights: tuple[Array, ...]
+    asked: Array
 
     @property
     def seat_weight(self) -> Array:
@@ -58,10 +61,13 @@ class ClosedWall:
         return self.seat_weights[self.seats.index(seat)]
 
 
-def closed_wall(sheet: Sheet, outward: float, inward: float, edge: str | EdgePlan = "round", *seats: Seat) -> ClosedWall:
+def closed_wall(
+    sheet: Sheet, outward: float, inward: float, edge: str | EdgePlan = "round", *seats: Seat, ramp: WallRamp | None = None
+) -> ClosedWall:
     """The closed wall around a sheet, with flat seats; the first of them says which face the wall is built on.
 
     outward, inward : mm of wall on either side of the sheet, along its normals and against them; their sum is the thickness
+    ramp : thins the wall toward the tips; None for a constant one
     edge : the rims, or the one of rim_profile.EDGES that stands all round
     Facets are refined until they are within TOLERANCES.chord of the true faces.
     Raises ShapeError or JobError with a sentence where such a wall cannot be.
@@ -74,9 +80,12 @@ def closed_wall(sheet: Sheet, outward: float, inward: float, edge: str | EdgePla
     # the sheet itself must bear the step to the face that is seated; that face must then bear the wall
     check_offset(sheet, max(offset, 0.0), max(-offset, 0.0))
 
+    def share_of(at: Sheet) -> Array:
+        return np.ones(len(at.points)) if ramp is None else ramp.share(at.points)
+
     def faces_of(at: Sheet) -> list[SeatedFace]:
         """The plain face, then what each seat alone makes of it."""
-        points, nothing = at.points + offset * at.normals, np.zeros(len(at.points))
+        points, nothing = at.points + offset * share_of(at)[:, None] * at.normals, np.zeros(len(at.points))
         return [SeatedFace(points, at.normals, nothing, nothing), *(seat_face(points, at.normals, seat) for seat in built)]
 
     def face_of(at: Sheet) -> tuple[Array, Array]:
@@ -90,18 +99,20 @@ def closed_wall(sheet: Sheet, outward: float, inward: float, edge: str | EdgePla
     boundary = boundary_of(sheet)
     for seat, alone in zip(built, seated, strict=True):
         check_covered(alone, sheet.triangles, boundary.vertex, seat, thickness)
-    other = face + away * normals
+    share = share_of(sheet)
+    _check_seats_full(seated, seats, share)
+    other = face + away * share[:, None] * normals
     for seat, asked, alone in zip(built, seats, seated, strict=True):
         if not asked.solid:
             continue
         if seat is asked:
-            other = _filled(other, -np.sign(away) * alone.lift, sheet.points + (offset + away) * sheet.normals, thickness)
+            other = _filled(other, -np.sign(away) * alone.lift, sheet.points + (offset + away) * share[:, None] * sheet.normals, thickness)
         else:
             face = _filled(face, np.sign(away) * alone.lift, plain.points, thickness)
     outer, inner = (other, face) if on_inner else (face, other)
     mesh, rim = _closed(outer, inner, sheet.triangles, boundary, edges)
     weights = tuple(alone.weight for alone in seated)
-    return ClosedWall(mesh, outer, inner, normals, sheet.triangles, boundary, thickness, edges, rim, seats, weights)
+    return ClosedWall(mesh, outer, inner, normals, sheet.triangles, boundary, thickness, edges, rim, seats, weights, thickness * share)
 
 
 def _on_built_face(seat: Seat, on_inner: bool, thickness: float) -> Seat:
@@ -130,6 +141,17 @@ def _check_seats_apart(faces: Sequence[SeatedFace], seats: Sequence[Seat]) -> No
                 f"{seats[j].key}.{key}",
                 f"the {what} the {'one' if what == 'seat overlaps' else 'blend of the one'} on the {seats[i].called} {said(place)}; "
                 "make pads or blends smaller or move them apart",
+            )
+
+
+def _check_seats_full(faces: Sequence[SeatedFace], seats: Sequence[Seat], share: Array) -> None:
+    """A seat's plane is a full wall from the other face, so that no seat may lie where the wall thins."""
+    for face, seat in zip(faces, seats, strict=True):
+        thin = (face.weight > 0.0) & (share < 1.0 - 1e-6)
+        if thin.any() and face.weight[thin].max() > 1e-6:
+            place = face.points[np.argmax(np.where(thin, face.weight, 0.0))]
+            raise JobError(
+                "wall.ramp", f"the wall thins under the {seat.called} {said(place)}; leave out the thickness of that tip"
             )
 
 

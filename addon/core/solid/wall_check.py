@@ -20,7 +20,10 @@ REACHES = (1.5, 20.0)
 
 @dataclass(frozen=True, eq=False)
 class WallStats:
-    """Measured wall, mm. p1, p99 : away from the seat; min, max : everywhere but the rim; thinnest : (3,) where the least is."""
+    """Measured wall, mm. p1, p99 : away from the seat; min, max : everywhere but the rim; thinnest : (3,) where the least is
+
+    asked_min : least that was asked; off : 99th percentile of how far the wall is from what was asked there, share, away from seats
+    """
 
     nominal: float
     p1: float
@@ -28,6 +31,8 @@ class WallStats:
     min: float
     max: float
     thinnest: Array
+    asked_min: float
+    off: float
 
 
 def wall_stats(wall: ClosedWall, seed: int = 1) -> WallStats:
@@ -57,7 +62,18 @@ def wall_stats(wall: ClosedWall, seed: int = 1) -> WallStats:
     plain = wall.seat_weight[wall.triangles[chosen % count]].max(axis=1) == 0
     low, high = np.percentile(thickness[plain], [1.0, 99.0])
     least = int(np.argmin(thickness))
-    return WallStats(wall.thickness, float(low), float(high), float(thickness.min()), float(thickness.max()), starts[least])
+    asked = wall.asked[wall.triangles[chosen % count]].mean(axis=1)
+    off = float(np.percentile(np.abs(thickness / asked - 1.0)[plain], 99.0))
+    return WallStats(
+        nominal=wall.thickness,
+        p1=float(low),
+        p99=float(high),
+        min=float(thickness.min()),
+        max=float(thickness.max()),
+        thinnest=starts[least],
+        asked_min=float(wall.asked.min()),
+        off=off,
+    )
 
 
 def ray_lengths(mesh: TriangleMesh, starts: Array, directions: Array, longest: float, own: Index) -> Array:
