@@ -13,6 +13,7 @@ from .arrays import Array
 from .budget import budget
 from .cautions import cautions
 from .job_edges import job_edges
+from .job_ramp import thinnest
 from .job_sheet import Job, job_to_dict
 from .proof import Proof
 from .solid.edge_plan import edge_names
@@ -101,7 +102,7 @@ def job_report(
             "thinnest_at": _place(wall.thinnest),
         },
         "edges": {
-            **{name: {"kind": edge.kind, "radius_mm": _round(edge.radius(job.wall.thickness))} for name, edge in _edges(job)},
+            **{name: {"kind": edge.kind, "radius_mm": _round(edge.radius(mm))} for name, edge, mm in _edges(job)},
             "least_radius_mm": _round(rim.least_radius),
             "least_radius_at": _place(rim.place),
         },
@@ -123,8 +124,11 @@ def job_report(
     }
 
 
-def _edges(job: Job) -> tuple[tuple[str, RimEdge], ...]:
-    return tuple(zip(edge_names(), job_edges(job).edges, strict=True))
+def _edges(job: Job) -> tuple[tuple[str, RimEdge, float], ...]:
+    """Name and rim of each edge, and the thinnest wall that it closes, mm."""
+    wall, least = job.wall, thinnest(job)
+    walls = (wall.front_thickness or wall.thickness, wall.rear_thickness or wall.thickness, least, least)
+    return tuple(zip(edge_names(), job_edges(job).edges, walls, strict=True))
 
 
 def _place(point: Array) -> dict[str, float]:

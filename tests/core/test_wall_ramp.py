@@ -78,4 +78,4 @@ def test_a_lap_along_the_bike_must_suit_the_thin_tip() -> None:
     wall = {"thickness": 3.0, "rear_thickness": 1.2}
     check_split(job_of(wall=wall, split={"plane": "across", "joint": "lap"}))
     with pytest.raises(JobError, match="nozzle"):
-        check_split(job_of(wall=wall, split={"plane": "along", "joint": "lap"}))
+        check_split(job_of(wall=wall, split={"plane": "along", "joint": "lap", "lap": 10.0}))
