@@ -213,6 +213,24 @@ def test_a_wheel_off_center_in_the_fork_is_named() -> None:
     assert any("spaced off center" in warning for warning in found.warnings)
 
 
+@pytest.mark.parametrize(("axes", "degrees"), [((0, 1), 4.0), ((0, 2), 1.5), ((0, 2), 4.0)], ids=["steered", "leaned", "leaned far"])
+def test_a_wheel_turned_or_leaned_in_the_fork_is_named(axes: tuple[int, int], degrees: float) -> None:
+    """Fork and plate turned about the wheel's center, upright as by the steering, or along the bike; far off, that nothing is told."""
+    rng = np.random.default_rng(16)
+    points = front_end(rng, 50_000, 300.0)
+    turn = np.eye(3)
+    c, s = np.cos(np.radians(degrees)), np.sin(np.radians(degrees))
+    turn[np.ix_(axes, axes)] = [[c, -s], [s, c]]
+    points[20_000:] = points[20_000:] @ turn.T
+    found = align_scan(Scan(points, NOTHING))
+    if found.symmetry is None:
+        assert axes == (0, 2) and degrees > 2.0
+        assert any("leans in the fork by several degrees" in warning for warning in found.warnings)
+    else:
+        assert_allclose(found.symmetry.angle_deg, degrees, atol=0.3)
+        assert any("is steered or leans in the fork." in warning for warning in found.warnings)
+
+
 @pytest.mark.parametrize(("count", "noise"), [(30_000, 0.0), (30_000, 0.1), (9_000, 0.0)])
 def test_holes_of_a_face(count: int, noise: float) -> None:
     """Four round holes and a slot: the holes are measured within four stated standard deviations, the slot is left out."""

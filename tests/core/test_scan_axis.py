@@ -166,6 +166,17 @@ def test_a_short_arc_is_told_by_the_doubt_not_hidden(arc: float) -> None:
     assert any("degrees of the tire are covered" in warning for warning in found.warnings) == (arc < 60.0)
 
 
+@pytest.mark.parametrize(("arc", "seed"), [(60.0, 1), (45.0, 2), (45.0, 5)])
+def test_a_short_arc_in_clutter_is_right_or_named(arc: float, seed: int) -> None:
+    """A tire seen over a seventh of its turn between legs, disc, spokes and plate: right, or said to be uncertain."""
+    rng = np.random.default_rng(seed)
+    pose = random_pose(rng)
+    found = align_scan(Scan(pose.scan(disturbed(rng, front_end(rng, 40_000, arc), 0.1, 0.05)), NOTHING))
+    right = errors_of(found, pose)[0] < max(4.0 * sigmas(found)["axis_point_mm"], 0.15)
+    assert right or any("confidence of" in warning for warning in found.warnings)
+    assert any("degrees of the tire are covered" in warning for warning in found.warnings) == (arc < 55.0)
+
+
 def test_one_side_leaves_the_center_plane_open_and_says_so() -> None:
     rng = np.random.default_rng(4)
     pose = random_pose(rng)

@@ -29,7 +29,7 @@ def alignment_rows(alignment: Alignment) -> tuple[Row, ...]:
         *_mount(alignment),
     ]
     if alignment.symmetry is not None:
-        rows.append(("Front end beside wheel", f"{alignment.symmetry.offset_mm:+.1f} mm, {alignment.symmetry.angle_deg:.1f} deg"))
+        rows.append(("Front end beside wheel", f"{alignment.symmetry.offset_mm:+z.1f} mm, {alignment.symmetry.angle_deg:.1f} deg"))
     rows.append(("Up rests on", alignment.frame.up_basis))
     return tuple(rows)
 

@@ -96,6 +96,11 @@ def _mount(alignment: Alignment) -> Iterator[str]:
 
 def _symmetry(alignment: Alignment) -> Iterator[str]:
     symmetry = alignment.symmetry
+    if symmetry is None:
+        yield (
+            "No plane of symmetry of the front end was found near the tire's center plane, so nothing checks that plane: too little "
+            "of both sides is scanned, or the wheel is steered or leans in the fork by several degrees."
+        )
     if symmetry is not None and abs(symmetry.offset_mm) > max(NOTED_MM, 3.0 * alignment.center.sigma):
         yield (
             f"The plane of symmetry of the front end lies {abs(symmetry.offset_mm):.1f} mm beside the tire's center plane at the "
