@@ -133,6 +133,7 @@ def test_seats_that_cannot_be(seats: list[dict[str, Any]], more: dict[str, Any],
         finish(job, SHEET, mount_frame(job))
     assert refused.value.key == key, str(refused.value)
     assert words in str(refused.value)
+    assert refused.value.place is not None or "station" not in words
 
 
 def test_sheet_round_trip_and_edge_distance_by_default() -> None:

@@ -141,6 +141,7 @@ def _check_seats_apart(faces: Sequence[SeatedFace], seats: Sequence[Seat]) -> No
                 f"{seats[j].key}.{key}",
                 f"the {what} the {'one' if what == 'seat overlaps' else 'blend of the one'} on the {seats[i].called} {said(place)}; "
                 "make pads or blends smaller or move them apart",
+                place,
             )
 
 
