@@ -14,6 +14,8 @@ def fitting_steps(job: Job, bolts: BoltList, pieces: int) -> tuple[str, ...]:
     if job.wheel.position == "rear":
         steps[0] = "Bike upright on a stand, rear wheel in the air and free to spin, old fender off, mount face clean and flat."
     steps.append("Take off supports and brim, round every edge that a hand or a hose can reach, clear the holes to size by hand.")
+    if pieces > 2:
+        steps.append("Glue what was cut again to its half, as the cautions say; roughen the faces first and let it cure in shape.")
     if pieces > 1:
         fit = f"a gap of {job.split.fit:g} mm is meant to be there" if job.split.joint != "butt" else "the faces meet flat"
         steps.append(f"Put the pieces together off the bike: the joint must close by hand without force; {fit}.")

@@ -246,22 +246,29 @@ class EdgeKinds:
 
 @dataclass(frozen=True, kw_only=True)
 class Split:
-    """The cut and its joint. fit : gap between the mating faces."""
+    """The cut and its joint. fit : gap between the mating faces.
+
+    pieces : "auto" cuts a half that the bed cannot hold again, "two" never does
+    pin : diameter of the dowel pins through the laps of these further cuts, 0 for none
+    """
 
     plane: str = _key(Choice(("across", "along", "none")), "across")
     joint: str = _key(Choice(("butt", "lap", "full_lap")), "lap")
     lap: float = _key(Number(2.0, 300.0), 20.0)
     fit: float = _key(Number(0.0, 2.0), 0.3)
+    pieces: str = _key(Choice(("auto", "two")), "auto")
+    pin: float = _key(Number(0.0, 12.0), 3.0)
 
 
 @dataclass(frozen=True, kw_only=True)
 class Printer:
-    """The printer and its material."""
+    """The printer and its material. compensate : whether the 3MF is scaled to make up for shrinkage; the STL never is."""
 
     bed: tuple[float, float, float] = _key(Numbers(3, Number(50.0, 3000.0)), (220.0, 220.0, 250.0))
     margin: float = _key(Number(0.0, 100.0), 5.0)
     nozzle: float = _key(Number(0.1, 2.0), 0.4)
     material: str = _key(Choice(MATERIALS), "PETG")
+    compensate: str = _key(Choice(("none", "3mf")), "none")
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -8,6 +8,7 @@ from typing import Any
 
 from .job_sheet import Job
 from .print_plan import GRAMS_FORMULA, HOURS_FORMULA, RANK_RULE, PrintOption, PrintPlan
+from .print_scale import scale_3mf
 from .tables.materials import DENSITY, HEAT_LIMIT, HOT_PLACES, LAYER_STRENGTH, MODULUS_MPA, SHRINK, print_scale
 from .tables.printing_rules import (
     OVERHANG_SOURCE,
@@ -32,6 +33,7 @@ def print_report(job: Job, plans: Sequence[PrintPlan]) -> dict[str, Any]:
         "hours_formula": HOURS_FORMULA,
         "rank_rule": RANK_RULE,
         "material": material_report(job.printer.material),
+        "scale_3mf": round(scale_3mf(job), 6),
         "pieces": [
             {"piece": plan.piece, "picked": plan.picked, "options": [_option(option) for option in plan.options]}
             for plan in plans
@@ -67,7 +69,10 @@ def print_cautions(job: Job, plans: Sequence[PrintPlan]) -> list[str]:
     if hot:
         said.append(f"{material} holds its shape up to about {limit:.0f} C ({basis}); too hot for it: {', '.join(hot)}.")
     said.append(
-        f"All files have true size: scale the print by {100.0 * print_scale(shrink):.2f} % if your {material} shrinks by "
+        f"fender.3mf is scaled by {100.0 * scale_3mf(job):.2f} % because {material} shrinks by {100.0 * shrink:.2g} % "
+        f"({shrink_basis}): let the slicer not do it again; the STL files have true size, and a printed bar of known length tells."
+        if scale_3mf(job) != 1.0
+        else f"All files have true size: scale the print by {100.0 * print_scale(shrink):.2f} % if your {material} shrinks by "
         f"{100.0 * shrink:.2g} % ({shrink_basis}) and the slicer does not do it already; a printed bar of known length tells."
     )
     for plan in plans:

@@ -3,21 +3,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from ..core.errors import JobError, ShapeError
+from ..core.errors import JobError
 from ..core.job_edges import job_edges
 from ..core.job_ramp import job_ramp, wall_at_cut
 from ..core.job_sheet import Job
 from ..core.mount import MountFrame
 from ..core.seat import wall_shares
 from ..core.solid.bolt_remarks import uneven_remarks
-from ..core.solid.clean_mesh import coincident_points
 from ..core.solid.closed_wall import ClosedWall, closed_wall
-from ..core.solid.cutters import PieceCut, piece_cuts
+from ..core.solid.cutters import piece_cuts
 from ..core.solid.holes import hole_cutter
 from ..core.solid.joint import Joint, check_beside_joint, planned_joint
 from ..core.solid.place import said
@@ -27,16 +25,10 @@ from ..core.solid.sheet import Sheet
 from ..core.solid.straight_reach import Cylinder, check_straight_reach, reach_cylinders
 from ..core.solid.triangle_mesh import TriangleMesh, joined
 from ..core.solid.wall_check import WallStats, wall_stats
-from .boolean import difference, intersection, rounded
+from .boolean import difference, rounded
+from .further_pieces import further_piece_steps
+from .piece import Part, check_piece, cut_piece
 from .steps import Steps, run_steps
-
-
-@dataclass(frozen=True, eq=False)
-class Part:
-    """A piece to print. name : "front", "rear", "left", "right" or "whole"; mesh : closed, wheel axes, float32 values."""
-
-    name: str
-    mesh: TriangleMesh
 
 
 @dataclass(frozen=True, eq=False)
@@ -45,7 +37,8 @@ class Finished:
 
     whole : with its holes, before the split; parts : the pieces, the whole as one where nothing is split
     wall, rim : measured; joint : None where nothing is split
-    seats : the mount's first; reach : what must be free for screws and tools; remarks : what the builder must be told of the bolts
+    seats : the mount's first; reach : what must be free for screws and tools
+    remarks : what the builder must be told of bolts and joints
     """
 
     whole: TriangleMesh
@@ -90,10 +83,10 @@ def finish_steps(job: Job, sheet: Sheet, frame: MountFrame) -> Steps[Finished]:
     reach = tuple(cylinder for each in placed for cylinder in reach_cylinders(wall, each.seat, each.bore))
     check_straight_reach(whole, reach)
     remarks = tuple(remark for each in placed for remark in uneven_remarks(wall, each.seat, each.bore))
-    pieces = (Part("whole", whole),) if joint is None else (yield from _piece_steps(whole, piece_cuts(wall, joint)))
+    pieces, joint_remarks = ((Part("whole", whole),), ()) if joint is None else (yield from _piece_steps(whole, wall, joint, job))
     for piece in pieces:
-        _check_piece(piece)
-    return Finished(whole, pieces, stats, rim, joint, placed, reach, remarks)
+        check_piece(piece)
+    return Finished(whole, pieces, stats, rim, joint, placed, reach, (*remarks, *joint_remarks))
 
 
 def _lap_fit(job: Job, joint: Joint | None, placed: PlacedSeat) -> float | None:
@@ -106,21 +99,18 @@ def _lap_fit(job: Job, joint: Joint | None, placed: PlacedSeat) -> float | None:
     return joint.fit if full_lap else None
 
 
-def _piece_steps(whole: TriangleMesh, cuts: Sequence[PieceCut]) -> Steps[tuple[Part, ...]]:
-    pieces = []
-    for cut in cuts:
+def _piece_steps(whole: TriangleMesh, wall: ClosedWall, joint: Joint, job: Job) -> Steps[tuple[tuple[Part, ...], tuple[str, ...]]]:
+    """The pieces, and what the builder must be told of their joints."""
+    pieces: list[Part] = []
+    remarks: list[str] = []
+    for cut in piece_cuts(wall, joint):
         yield f"The {cut.name} piece"
-        pieces.append(_piece(whole, cut))
-    return tuple(pieces)
-
-
-def _piece(whole: TriangleMesh, cut: PieceCut) -> Part:
-    # the small bodies are put together first, so that the whole is cut once a piece
-    room = cut.keep
-    if cut.layer is not None and cut.layer_room is not None:
-        layer = intersection(cut.layer, cut.layer_room, f"lap of the {cut.name} piece")
-        room = difference(room, layer, f"lap of the {cut.name} piece")
-    return Part(cut.name, intersection(whole, room, f"{cut.name} piece"))
+        half = cut_piece(whole, cut)
+        check_piece(half)
+        made, remark = yield from further_piece_steps(half, cut.name == joint.names[0], wall, joint, job)
+        pieces += made
+        remarks += [remark] if remark else []
+    return tuple(pieces), tuple(remarks)
 
 
 def _check_edge_distance(wall: ClosedWall, placed: PlacedSeat) -> None:
@@ -133,16 +123,3 @@ def _check_edge_distance(wall: ClosedWall, placed: PlacedSeat) -> None:
                 f"bolt {number} is {away.min():.1f} mm from the fender's edge {said(bolt)}, at least {needed:.1f} mm is needed",
                 bolt,
             )
-
-
-def _check_piece(piece: Part) -> None:
-    count = piece.mesh.part_count
-    if count != 1:
-        raise ShapeError(
-            f"the {piece.name} piece falls into {count} parts; the cut may cross the fender only once, so shorten the "
-            "fender or cut it along its other way"
-        )
-    double = coincident_points(piece.mesh)
-    if len(double):
-        place = piece.mesh.vertices[double[0]]
-        raise ShapeError(f"the {piece.name} piece touches itself {said(place)}; move the cut or the shape a little", place)

@@ -22,6 +22,7 @@ from ..core.mount import mount_frame
 from ..core.print_fit import PrintFit
 from ..core.print_pick import picked_plans
 from ..core.print_plan import PrintPlan, print_plan
+from ..core.print_scale import scale_3mf
 from ..core.proof import Proof, proven_clearance
 from ..core.report import LimitProof
 from ..core.skin import Skin, full_skin, skin
@@ -170,13 +171,13 @@ def _plans(finished: Finished, job: Job) -> tuple[PrintPlan, ...]:
 
 
 def placements(result: JobResult, apart: float = 10.0) -> list[Array]:
-    """(4, 4) placement of each piece on the bed: printed upward, at z = 0, side by side along x, mm."""
-    placed, next_x = [], 0.0
+    """(4, 4) placement of each piece on the bed: printed upward, at z = 0, side by side along x, mm; scaled if the sheet asks."""
+    placed, next_x, scale = [], 0.0, scale_3mf(result.job)
     for part, fit in zip(result.finished.parts, result.fits, strict=True):
-        turned = part.mesh.vertices @ fit.rotation.T
+        turned = scale * part.mesh.vertices @ fit.rotation.T
         low = turned.min(axis=0)
         placement = np.eye(4)
-        placement[:3, :3] = fit.rotation
+        placement[:3, :3] = scale * fit.rotation
         placement[:3, 3] = np.array([next_x, 0.0, 0.0]) - low
         placed.append(placement)
         next_x += float(np.ptp(turned[:, 0])) + apart

@@ -18,7 +18,7 @@ _MARK = "parts"
 
 def show_parts(scene: bpy.types.Scene, parts: Sequence[Part], apart_mm: float = 0.0) -> list[bpy.types.Object]:
     """Put the pieces into a collection of the scene, in place of those of a former run, pulled apart by up to apart_mm."""
-    made = show_meshes(scene, _MARK, COLLECTION, [(f"Fender {part.name.title()}", part.mesh) for part in parts])
+    made = show_meshes(scene, _MARK, COLLECTION, [(f"Fender {part.name.replace('_', ' ').title()}", part.mesh) for part in parts])
     pull_apart(scene, apart_mm)
     return made
 

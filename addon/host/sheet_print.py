@@ -60,11 +60,15 @@ def _settings(flow: SheetFlow, result: JobResult, printing: Mapping[str, Any]) -
         ("nozzle, layer", f"{printer.nozzle:g} mm, {printing['layer_height_mm']:g} mm; flow {printing['flow_mm3_s']:.1f} mm3/s"),
         ("wall", f"{wall.thickness:g} mm as {lines} lines of {wall.thickness / lines:.2f} mm, no infill in the wall; 100 % elsewhere"),
         ("support", "under every face that leans over more than 45 deg; none inside of the holes"),
-        ("scale", f"{100.0 * material['print_scale']:.2f} % for {100.0 * material['shrink']['value']:.2g} % shrinkage ({material['shrink']['basis']}); files have true size"),
+        ("scale", f"{100.0 * material['print_scale']:.2f} % for {100.0 * material['shrink']['value']:.2g} % shrinkage ({material['shrink']['basis']}); " + _scaled(printing)),
         ("heat", f"holds its shape up to about {material['heat_limit_c']['value']:.0f} C ({material['heat_limit_c']['basis']})" + _too_hot(material)),
         ("layers", f"strength across the layers {material['layer_strength_ratio']['value']:g} of that along them ({material['layer_strength_ratio']['basis']}); E about {material['modulus_mpa']['value']:.0f} MPa"),
     ]  # fmt: skip
     flow.table((Column("setting", 26.0), Column("value", WIDTH - 26.0)), rows)
+
+
+def _scaled(printing: Mapping[str, Any]) -> str:
+    return "fender.3mf has it, STL true size" if printing["scale_3mf"] != 1.0 else "files have true size"
 
 
 def _too_hot(material: Mapping[str, Any]) -> str:

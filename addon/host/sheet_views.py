@@ -45,7 +45,7 @@ def facts_table(flow: SheetFlow, job: Job, result: JobResult) -> None:
     split = (
         "in one piece"
         if result.finished.joint is None
-        else f"cut {job.split.plane}, {job.split.joint} joint, fit {job.split.fit:g}"
+        else f"{len(result.finished.parts)}, cut {job.split.plane}, {job.split.joint} joint, fit {job.split.fit:g}"
     )
     rows = [
         ("Wheel and tire", f"{job.wheel.position}{speed}; {job.tire.size}{radius}", "Wall", f"{job.wall.thickness:g} mm{_tips(job)}, {job.wall.side} of the skin, edge {_edges(result)}"),

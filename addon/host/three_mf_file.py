@@ -24,7 +24,7 @@ class PrintPart:
     """A part with a name and its place on the printer.
 
     mesh : closed, in wheel axes, mm
-    placement : (4, 4) float, rigid, takes points (as columns) from wheel axes to the printer's axes, mm
+    placement : (4, 4) float, rigid or evenly scaled, takes points (as columns) from wheel axes to the printer's axes, mm
     """
 
     name: str

@@ -158,8 +158,8 @@ class FENDERWRIGHT_PT_wall(JobPanel, bpy.types.Panel):
         layout = self.prepare()
         settings = settings_of(context.scene)
         draw_values(layout, settings.wall, "wall", "thickness", "front_thickness", "rear_thickness", "ramp", "side", "edge", "edge_size", "seat")
-        draw_values(layout, settings.split, "split", "plane", "joint", "lap", "fit")
-        draw_values(layout, settings.printer, "printer", "bed", "margin", "nozzle", "material")
+        draw_values(layout, settings.split, "split", "plane", "joint", "lap", "fit", "pieces", "pin")
+        draw_values(layout, settings.printer, "printer", "bed", "margin", "nozzle", "material", "compensate")
         layout.prop(settings, "use_laminate")
         if settings.use_laminate:
             draw_list(layout, settings.laminate, "laminate", "plies")

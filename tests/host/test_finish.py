@@ -48,7 +48,7 @@ def job_of(
         },
         "clearance": {"gap": 5.0},
         "wall": {"thickness": thickness, "edge": edge, "seat": seat, "side": side},
-        "split": {"plane": plane, "joint": joint, "lap": lap, **more},
+        "split": {"plane": plane, "joint": joint, "lap": lap, "pieces": "two", **more},
     }  # fmt: skip
     return parse_job(sheet)
 

@@ -1,0 +1,48 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""A piece to print, and how it is cut out of the whole."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from ..core.errors import ShapeError
+from ..core.solid.clean_mesh import coincident_points
+from ..core.solid.cutters import PieceCut
+from ..core.solid.place import said
+from ..core.solid.triangle_mesh import TriangleMesh
+from .boolean import difference, intersection
+
+
+@dataclass(frozen=True, eq=False)
+class Part:
+    """A piece to print. mesh : closed, wheel axes, float32 values.
+
+    name : "front", "rear", "left", "right" or "whole"; with a number behind it where a half is cut again
+    """
+
+    name: str
+    mesh: TriangleMesh
+
+
+def cut_piece(whole: TriangleMesh, cut: PieceCut) -> Part:
+    """The piece that a cut leaves of the whole. Raises ShapeError if the host cannot cut it."""
+    # the small bodies are put together first, so that the whole is cut once a piece
+    room = cut.keep
+    if cut.layer is not None and cut.layer_room is not None:
+        layer = intersection(cut.layer, cut.layer_room, f"lap of the {cut.name} piece")
+        room = difference(room, layer, f"lap of the {cut.name} piece")
+    return Part(cut.name, intersection(whole, room, f"{cut.name} piece"))
+
+
+def check_piece(piece: Part) -> None:
+    """Raise ShapeError if a piece is not a single body that keeps off itself."""
+    count = piece.mesh.part_count
+    if count != 1:
+        raise ShapeError(
+            f"the {piece.name} piece falls into {count} parts; a cut may cross the fender only once, so shorten the fender, cut "
+            'it along its other way, or keep to split.pieces = "two"'
+        )
+    double = coincident_points(piece.mesh)
+    if len(double):
+        place = piece.mesh.vertices[double[0]]
+        raise ShapeError(f"the {piece.name} piece touches itself {said(place)}; move the cut or the shape a little", place)
