@@ -256,7 +256,7 @@ class Split:
     joint: str = _key(Choice(("butt", "lap", "full_lap")), "lap")
     lap: float = _key(Number(2.0, 300.0), 20.0)
     fit: float = _key(Number(0.0, 2.0), 0.3)
-    pieces: str = _key(Choice(("auto", "two")), "auto")
+    pieces: str = _key(Choice(("auto", "two")), "two")
     pin: float = _key(Number(0.0, 12.0), 3.0)
 
 

@@ -144,7 +144,8 @@ def _remarks(result: JobResult) -> list[str]:
     ]
     unfit = [
         f"The {plan.piece} piece does not fit the bed of {bed} mm with a margin of {result.job.printer.margin:g}, printed "
-        f"{plan.option.name}: it takes {' x '.join(f'{value:.0f}' for value in plan.option.fit.size)} mm."
+        f"{plan.option.name}: it takes {' x '.join(f'{value:.0f}' for value in plan.option.fit.size)} mm"
+        + ('; split.pieces = "auto" cuts it again.' if result.job.split.pieces == "two" and result.finished.joint else ".")
         for plan in result.plans
         if not plan.option.fit.fits
     ]
