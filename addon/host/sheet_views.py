@@ -14,6 +14,7 @@ from ..core.mount import mount_frame
 from ..core.solid.edge_plan import edge_names
 from ..core.tables.materials import DENSITY
 from ..core.tire_profile import tire_profile
+from ..core.trim.trim_words import trim_words
 from ..core.wheel_axes import station_of
 from .job_result import JobResult
 from .pdf_drawing import draw_dimension
@@ -53,6 +54,9 @@ def facts_table(flow: SheetFlow, job: Job, result: JobResult) -> None:
         ("Bolts", f"{len(mount.bolts)} x {mount.thread}, holes {result.finished.hole_diameter:g} mm{bored}, at (left, ahead) {bolts}", "Material", f"{printer.material}, {_mass(result):.0f} g without support"),
         ("Least clearance", f"{least.min_mm:.2f} mm to the tire at its largest, {round(float(station_of(least.point))):+d} deg, x {float(least.point[0]):+.0f} mm", "Required", f"{result.limits[0].required_mm:.2f} mm; proven over {least.proven_min_mm:.2f} mm"),
     ]  # fmt: skip
+    trim = trim_words(job)
+    if trim:
+        rows.append(("Trim", trim, "", ""))
     flow.table((Column("", 27.0), Column("", 82.0), Column("", 19.0), Column("", 54.0)), rows)
 
 

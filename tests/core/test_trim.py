@@ -2,6 +2,7 @@
 """Trimmed skins against closed forms, scipy, trimesh and manifold3d."""
 
 import re
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -14,6 +15,7 @@ from addon.core.capsule import Capsule
 from addon.core.check_job import check_job
 from addon.core.clearance_field import clearance_field
 from addon.core.errors import JobError, ShapeError
+from addon.core.job_sheet import read_job_sheet
 from addon.core.solid.closed_wall import ClosedWall, closed_wall
 from addon.core.solid.sheet import Sheet
 from addon.core.trim.cut_sheet import cut_sheet
@@ -21,6 +23,7 @@ from addon.core.trim.rounded_corner import OVER, rounded_corner
 from addon.core.trim.sheet_corners import boundary_rings, sheet_corners
 from addon.core.trim.smooth_curve import smooth_curve
 from addon.core.trim.trim_preview import trim_preview
+from addon.core.trim.trim_words import trim_words
 from addon.core.trim.trimmed import CHORD, trimmed
 from addon.core.wheel_axes import radius_of, station_of
 from tests.core.torus_sheet import as_manifold, as_trimesh, plane_sheet, torus_sheet
@@ -397,3 +400,12 @@ def test_the_largest_radius_told_is_taken() -> None:
     assert 20.0 < most < 90.0
     cut = trimmed(job_of(SEEDED, trim={"rear_radius": 0.99 * most}), seeded_sheet())
     assert area_of(cut) < area_of(seeded_sheet())
+
+
+def test_a_trim_is_told_in_words() -> None:
+    demo = Path(__file__).resolve().parents[2] / "blend_demo"
+    assert trim_words(read_job_sheet(demo / "front_21.toml")) == (
+        'front tip radius 28; rear tip radius 34; line "lower edge"; scallop round left fork leg; scallop round right fork leg; '
+        'opening "brake line" 18 x 9 at -33 deg, x +24'
+    )
+    assert trim_words(read_job_sheet(demo / "front_17.toml")) == ""
