@@ -14,6 +14,7 @@ from .arrays import Array, Mask, as_points
 from .guard_cache import GuardCache
 from .moved_skin import MovedSkin, SkinState
 from .point_freedom import PointFreedom, SeatRows, point_freedom
+from .row_vectors import farthest
 from .stencil_rows import StencilRows
 from .tangent_round import RoundResult, tangent_round
 from .tolerances import TOLERANCES
@@ -135,19 +136,14 @@ def _on_leash(
     skin: MovedSkin, start: SkinState, before: SkinState, result: RoundResult, leash: float
 ) -> tuple[Array, Array]:
     """The result and its skin, drawn back toward before as far as a skin point is too far from where it started."""
-    if leash == np.inf or _farthest(result.skin, start.skin) <= leash:
+    if leash == np.inf or farthest(result.skin, start.skin) <= leash:
         return result.points, result.skin
-    left = leash - _farthest(before.skin, start.skin)
-    part = max(left, 0.0) / _farthest(result.skin, before.skin)
+    left = leash - farthest(before.skin, start.skin)
+    part = max(left, 0.0) / farthest(result.skin, before.skin)
     points = before.points.copy()
     moved = skin.moved_points
     points[moved] += part * (result.points[moved] - before.points[moved])
     return points, skin.blocks.apply(points)
-
-
-def _farthest(one: Array, other: Array) -> float:
-    step = one - other
-    return float(np.sqrt(np.einsum("ij,ij->i", step, step).max()))
 
 
 def _clear_between(skin: MovedSkin, before: SkinState, points: Array, reached: Array) -> SkinState:

