@@ -15,6 +15,6 @@ def unit_rows(vectors: Array) -> Array:
 
 
 def farthest(one: Array, other: Array) -> float:
-    """The longest way from a row of one to the same row of the other, (n, k) each, n > 0; a norm along rows takes nearly twice as long."""
+    """The longest way from a row of one to the same row of the other; (n, k) each, n > 0. A norm along rows takes twice as long."""
     step = one - other
     return float(np.sqrt(np.einsum("ij,ij->i", step, step).max()))
