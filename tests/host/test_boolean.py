@@ -63,3 +63,25 @@ def test_open_operands_are_refused() -> None:
     for base, other in ((opened, OTHER), (ONE, opened)):
         with pytest.raises(ShapeError, match="is not a closed body"):
             boolean.difference(base, other, "cut")
+
+
+def test_without_manifold_another_solver_is_asked_when_one_leaves_the_part_open(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Cubes of 10 mm that share 6 x 6 x 6 mm."""
+    asked: list[str] = []
+    really: Callable[..., TriangleMesh] = boolean._by_modifier
+
+    def by_modifier(base: TriangleMesh, other: TriangleMesh, operation: str, name: str) -> TriangleMesh:
+        asked.append(name)
+        made = really(base, other, operation, "EXACT")
+        return made if name == "EXACT" else TriangleMesh(made.vertices, made.triangles[1:])
+
+    monkeypatch.setattr(boolean, "_by_modifier", by_modifier)
+    with monkeypatch.context() as patch:
+        patch.setattr(boolean, "solver", lambda: "FLOAT")
+        assert_allclose(boolean.difference(ONE, OTHER, "test").volume, 784.0, rtol=1e-6)
+    assert asked == ["FLOAT", "EXACT"]
+    with monkeypatch.context() as patch:
+        patch.setattr(boolean, "solver", lambda: "MANIFOLD")
+        with pytest.raises(ShapeError, match="did not give a closed body"):
+            boolean.difference(ONE, OTHER, "test")
+    assert asked[2:] == ["MANIFOLD"]
