@@ -32,24 +32,31 @@ def columns(mesh: TriangleMesh, side: float) -> Columns:
 
     side : of the cells, mm
     """
-    corners = mesh.corners - np.append(mesh.bounds[0, :2], 0.0)
-    flat = corners[:, :, :2] / side - np.array(_OFF_CENTER)
-    first = np.ceil(flat.min(axis=1)).astype(np.int64)
-    count = np.maximum(np.floor(flat.max(axis=1)).astype(np.int64) - first + 1, 0)
-    total = count.prod(axis=1)
+    low = mesh.bounds[0]
+    x, y, z = ((mesh.vertices[:, axis] - low[axis])[mesh.triangles.T] for axis in range(3))
+    flat_x, flat_y = x / side - _OFF_CENTER[0], y / side - _OFF_CENTER[1]
+    first_x, count_x = _lines_within(flat_x)
+    first_y, count_y = _lines_within(flat_y)
+    total = count_x * count_y
     triangle = np.repeat(np.arange(len(total)), total)
     within = np.arange(len(triangle)) - np.repeat(np.cumsum(total) - total, total)
-    column = first[triangle, 0] + within // count[triangle, 1]
-    row = first[triangle, 1] + within % count[triangle, 1]
-    a, b, c = np.moveaxis(flat[triangle], 1, 0)
-    here = np.stack([column, row], axis=1) - a
-    b, c = b - a, c - a
-    twice = b[:, 0] * c[:, 1] - b[:, 1] * c[:, 0]
+    column, row = np.divmod(within, count_y[triangle])
+    column += first_x[triangle]
+    row += first_y[triangle]
+    (ax, bx, cx), (ay, by, cy) = flat_x, flat_y
+    bx, by, cx, cy = bx - ax, by - ay, cx - ax, cy - ay
+    twice = bx * cy - by * cx
+    here_x, here_y = column - ax[triangle], row - ay[triangle]
     with np.errstate(divide="ignore", invalid="ignore"):
-        u = (here[:, 0] * c[:, 1] - here[:, 1] * c[:, 0]) / twice
-        v = (b[:, 0] * here[:, 1] - b[:, 1] * here[:, 0]) / twice
-        met = (twice != 0.0) & (u >= 0.0) & (v >= 0.0) & (u + v <= 1.0)
+        u = (here_x * cy[triangle] - here_y * cx[triangle]) / twice[triangle]
+        v = (here_y * bx[triangle] - here_x * by[triangle]) / twice[triangle]
+        met = (u >= 0.0) & (v >= 0.0) & (u + v <= 1.0)
     triangle, u, v = triangle[met], u[met], v[met]
-    z = corners[triangle, :, 2]
-    height = z[:, 0] + u * (z[:, 1] - z[:, 0]) + v * (z[:, 2] - z[:, 0])
+    height = low[2] + z[0][triangle] + u * (z[1] - z[0])[triangle] + v * (z[2] - z[0])[triangle]
     return Columns(column[met], row[met], triangle, height)
+
+
+def _lines_within(corners: Array) -> tuple[Index, Index]:
+    """The first grid line that each triangle may meet, and how many. corners : (3, m) float, one coordinate, in cells."""
+    first = np.ceil(corners.min(axis=0)).astype(np.int64)
+    return first, np.maximum(np.floor(corners.max(axis=0)).astype(np.int64) - first + 1, 0)

@@ -20,12 +20,12 @@ def overhangs(mesh: TriangleMesh, layer: float) -> Mask:
     """
     vectors = mesh.area_vectors
     lean = vectors[:, 2] < -np.sin(np.radians(OVERHANG_DEG)) * np.linalg.norm(vectors, axis=1)
-    return np.asarray(lean & (mesh.corners[:, :, 2].max(axis=1) > layer))
+    return np.asarray(lean & (mesh.vertices[:, 2] > layer)[mesh.triangles.T].any(axis=0))
 
 
-def overhang_area(mesh: TriangleMesh, layer: float) -> float:
-    """Area of the overhangs, mm2."""
-    return float(np.linalg.norm(mesh.area_vectors[overhangs(mesh, layer)], axis=1).sum())
+def overhang_area(mesh: TriangleMesh, hanging: Mask) -> float:
+    """Area of the overhangs, mm2. hanging : (m,) bool, see overhangs"""
+    return float(np.linalg.norm(mesh.area_vectors[hanging], axis=1).sum())
 
 
 def first_layer_area(mesh: TriangleMesh, layer: float) -> float:
@@ -44,16 +44,17 @@ def first_layer_area(mesh: TriangleMesh, layer: float) -> float:
     return float(-(mesh.area_vectors[:, 2] * share).sum())
 
 
-def support_room(mesh: TriangleMesh, layer: float, column: float = _COLUMN_MM) -> float:
+def support_room(mesh: TriangleMesh, hanging: Mask, column: float = _COLUMN_MM) -> float:
     """Room between the overhangs and what is right below them, the part itself or the bed, mm3.
 
-    mesh : closed, printer axes; layer : of a print, mm; column : side of the square columns that are summed, mm
+    mesh : closed, printer axes; hanging : (m,) bool, see overhangs; column : side of the square columns that are summed, mm
     """
     crossed = columns(mesh, column)
-    order = np.lexsort((crossed.height, crossed.row, crossed.column))
-    row, line, height = crossed.row[order], crossed.column[order], crossed.height[order]
+    line = crossed.column * (crossed.row.max(initial=0) + 1) + crossed.row
+    order = np.lexsort((crossed.height, line))
+    line, height = line[order], crossed.height[order]
     ground = np.zeros(len(height))
-    same = (row[1:] == row[:-1]) & (line[1:] == line[:-1])
+    same = line[1:] == line[:-1]
     ground[1:][same] = height[:-1][same]
-    held = overhangs(mesh, layer)[crossed.triangle[order]]
+    held = hanging[crossed.triangle[order]]
     return float((height - ground)[held].sum() * column**2)

@@ -14,7 +14,7 @@ from .job_sheet import Job
 from .mount import MountFrame
 from .print_fit import PrintFit
 from .print_orientations import Orientation, print_orientations
-from .print_overhang import first_layer_area, overhang_area, support_room
+from .print_overhang import first_layer_area, overhang_area, overhangs, support_room
 from .solid.triangle_mesh import TriangleMesh
 from .tables.materials import DENSITY, LAYER_STRENGTH, SHRINK, print_scale
 from .tables.printing_rules import (
@@ -128,7 +128,8 @@ def _option(way: Orientation, mesh: TriangleMesh, job: Job, load: TongueLoad, sc
     room = np.array([printer.bed[0] - 2 * printer.margin, printer.bed[1] - 2 * printer.margin, printer.bed[2] - printer.margin])
     fill = float((scale * size / room).max())
     fit = PrintFit(frozen(way.rotation), frozen(size), fill <= 1.0 + _ROUNDING, fill)
-    support = support_room(lying, layer)
+    hanging = overhangs(lying, layer)
+    support = support_room(lying, hanging)
     plastic = mesh.volume + SUPPORT_DENSITY * support
     contact = first_layer_area(lying, layer)
     layers = layer_strength(load, way.rotation[2], LAYER_STRENGTH[printer.material][0])
@@ -136,7 +137,7 @@ def _option(way: Orientation, mesh: TriangleMesh, job: Job, load: TongueLoad, sc
         name=way.name,
         fit=fit,
         room_left_mm=frozen(room - scale * size),
-        overhang_mm2=overhang_area(lying, layer),
+        overhang_mm2=overhang_area(lying, hanging),
         support_mm3=support,
         contact_mm2=contact,
         layers=layers,

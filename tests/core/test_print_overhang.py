@@ -9,7 +9,7 @@ from numpy.testing import assert_allclose
 from scipy.spatial.transform import Rotation
 
 from addon.core.columns import columns
-from addon.core.print_overhang import first_layer_area, overhang_area, support_room
+from addon.core.print_overhang import first_layer_area, overhang_area, overhangs, support_room
 from addon.core.solid.triangle_mesh import TriangleMesh
 
 LAYER = 0.2
@@ -29,17 +29,25 @@ def sphere(radius: float) -> TriangleMesh:
     return on_bed(trimesh.creation.icosphere(subdivisions=5, radius=radius))
 
 
+def overhang(mesh: TriangleMesh) -> float:
+    return overhang_area(mesh, overhangs(mesh, LAYER))
+
+
+def room_below(mesh: TriangleMesh, column: float = 2.0) -> float:
+    return support_room(mesh, overhangs(mesh, LAYER), column)
+
+
 def test_sphere_hangs_over_on_a_known_cap() -> None:
     """Normals under -sin 45: a cap of height R (1 - sin 45), area 2 pi R^2 (1 - sin 45), 14.64 % of the sphere."""
     radius = 30.0
-    area = overhang_area(sphere(radius), LAYER)
+    area = overhang(sphere(radius))
     assert_allclose(area / (4.0 * np.pi * radius**2), 0.5 * (1.0 - np.sqrt(0.5)), rtol=0.03)
 
 
 @pytest.mark.parametrize(("tilt", "faces"), [(0.0, 0), (30.0, 1), (44.0, 1), (46.0, 1), (60.0, 1)])
 def test_cube_on_its_edge_hangs_over_with_the_flatter_face(tilt: float, faces: int) -> None:
     """Turned about a level edge, one lower face leans by the tilt from the bed and one by 90 - tilt; only those under 45 count."""
-    area = overhang_area(cube(20.0, Rotation.from_euler("x", tilt, degrees=True)), LAYER)
+    area = overhang(cube(20.0, Rotation.from_euler("x", tilt, degrees=True)))
     assert_allclose(area, faces * 400.0, atol=1e-9)
 
 
@@ -71,10 +79,10 @@ def test_table_on_one_leg_holds_the_room_under_its_top() -> None:
     top = trimesh.creation.box((40.0, 40.0, 4.0), trimesh.transformations.translation_matrix([0.0, 0.0, 22.0]))
     leg = trimesh.creation.box((10.0, 10.0, 21.0), trimesh.transformations.translation_matrix([0.0, 0.0, 10.5]))
     table = on_bed(trimesh.boolean.union([top, leg], engine="manifold"))
-    assert_allclose(support_room(table, LAYER, column=0.5), 1500.0 * 20.0, rtol=0.03)
+    assert_allclose(room_below(table, column=0.5), 1500.0 * 20.0, rtol=0.03)
     upside_down = trimesh.Trimesh(table.vertices * [1.0, -1.0, -1.0], table.triangles)
-    assert support_room(on_bed(upside_down), LAYER) == 0.0
-    assert_allclose(overhang_area(table, LAYER), 1500.0, atol=1e-6)
+    assert room_below(on_bed(upside_down)) == 0.0
+    assert_allclose(overhang(table), 1500.0, atol=1e-6)
 
 
 def test_shelf_is_held_from_the_part_below_it() -> None:
@@ -82,7 +90,7 @@ def test_shelf_is_held_from_the_part_below_it() -> None:
     boxes = [((30.0, 30.0, 2.0), (0.0, 0.0, 1.0)), ((30.0, 30.0, 2.0), (0.0, 0.0, 9.0)), ((2.0, 30.0, 8.0), (-14.0, 0.0, 5.0))]
     parts = [trimesh.creation.box(size, trimesh.transformations.translation_matrix(at)) for size, at in boxes]
     shelf = on_bed(trimesh.boolean.union(parts, engine="manifold"))
-    assert_allclose(support_room(shelf, LAYER, column=0.5), 28.0 * 30.0 * 6.0, rtol=0.03)
+    assert_allclose(room_below(shelf, column=0.5), 28.0 * 30.0 * 6.0, rtol=0.03)
 
 
 def test_columns_measure_the_volume() -> None:

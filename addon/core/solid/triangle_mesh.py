@@ -26,23 +26,23 @@ class TriangleMesh:
         object.__setattr__(self, "vertices", frozen(np.ascontiguousarray(self.vertices).reshape(-1, 3)))
         object.__setattr__(self, "triangles", frozen(np.ascontiguousarray(self.triangles).reshape(-1, 3), np.int64))
 
-    @property
+    @cached_property
     def corners(self) -> Array:
         """(m, 3, 3) float: triangle, corner, coordinate."""
-        return self.vertices[self.triangles]
+        return frozen(self.vertices[self.triangles])
 
-    @property
+    @cached_property
     def area_vectors(self) -> Array:
         """(m, 3) float: normals of the triangles with their areas as lengths, mm2."""
         a, b, c = np.moveaxis(self.corners, 1, 0)
-        return np.asarray(0.5 * np.cross(b - a, c - a))
+        return frozen(0.5 * np.cross(b - a, c - a))
 
     @property
     def area(self) -> float:
         """mm2."""
         return float(np.linalg.norm(self.area_vectors, axis=1).sum())
 
-    @property
+    @cached_property
     def volume(self) -> float:
         """mm3, positive for a closed mesh that faces outward; divergence theorem about the middle of the bounds."""
         if not len(self.triangles):
@@ -50,11 +50,11 @@ class TriangleMesh:
         middle = self.bounds.mean(axis=0)
         return float(np.einsum("ij,ij->", self.corners.mean(axis=1) - middle, self.area_vectors) / 3.0)
 
-    @property
+    @cached_property
     def bounds(self) -> Array:
         """(2, 3) float: least and greatest coordinates of the vertices."""
         columns = np.ascontiguousarray(self.vertices.T)
-        return np.stack([columns.min(axis=1), columns.max(axis=1)])
+        return frozen(np.stack([columns.min(axis=1), columns.max(axis=1)]))
 
     @cached_property
     def is_closed(self) -> bool:
