@@ -25,6 +25,7 @@ SNAP = 0.2
 
 _ON_LINE = 1e-9
 _ROOT_STEPS = 60
+_MOST_POINTS = 2**31
 
 
 @dataclass(frozen=True, eq=False)
@@ -55,24 +56,27 @@ def cut_sheet(sheet: Sheet, values: Values, chord: float) -> Sheet:
     The sheet is made finer along the line, points close to it are moved onto it, and the triangles that it crosses are cut. A
     sheet and field that are their own mirror images about x = 0 give one that is. The sheet that is left may have no triangle.
     """
-    valued = _snapped(_resolved(sheet, values, chord), values)
-    crossings = _crossings(valued, values)
-    return _kept(valued, crossings)
+    valued = _resolved(sheet, values, chord)
+    return _kept(*_snapped(valued, _crossings(valued, values)))
 
 
 def _resolved(sheet: Sheet, values: Values, chord: float) -> _Valued:
     """The sheet with edges halved near the zero line until the field is linear along them to within chord."""
     value = values(sheet.points, sheet.normals)
+    straight = np.zeros(0, np.int64)
     for _ in range(MOST_PASSES):
         pairs, edge_of = unique_edges(sheet.triangles, len(sheet.points))
         length = np.linalg.norm(sheet.points[pairs[:, 1]] - sheet.points[pairs[:, 0]], axis=1)
         near = np.abs(value[sheet.triangles]).min(axis=1) <= length[edge_of].max(axis=1)
         asked = np.zeros(len(pairs), bool)
         asked[edge_of[near]] = True
-        rows = np.flatnonzero(asked & (length > 2.0 * SHORTEST))
+        # points keep their numbers as edges are halved, so that an edge is measured once
+        key = pairs[:, 0] * _MOST_POINTS + pairs[:, 1]
+        rows = np.flatnonzero(asked & (length > 2.0 * SHORTEST) & ~np.isin(key, straight))
         off = values(*_on_edges(sheet, pairs[rows], np.full(len(rows), 0.5))) - value[pairs[rows]].mean(axis=1)
         halve = np.zeros(len(pairs), bool)
         halve[rows[np.abs(off) > chord]] = True
+        straight = np.concatenate([straight, key[rows[np.abs(off) <= chord]]])
         if not halve.any():
             break
         known = len(sheet.points)
@@ -115,10 +119,9 @@ def _crossings(valued: _Valued, values: Values) -> _Crossings:
     return _Crossings(pairs[:, 0], pairs[:, 1], *_on_edges(sheet, pairs, share))
 
 
-def _snapped(valued: _Valued, values: Values) -> _Valued:
-    """Points close to the zero line moved onto it along the edge that it crosses nearest to them."""
+def _snapped(valued: _Valued, cross: _Crossings) -> tuple[_Valued, _Crossings]:
+    """Points close to the zero line moved onto it along the edge that it crosses nearest to them, and the crossings that are left."""
     sheet = valued.sheet
-    cross = _crossings(valued, values)
     ends, others = np.concatenate([cross.inner, cross.outer]), np.concatenate([cross.outer, cross.inner])
     targets, normals = np.tile(cross.points, (2, 1)), np.tile(cross.normals, (2, 1))
     way = order_length(sheet.points[ends], targets)
@@ -129,7 +132,9 @@ def _snapped(valued: _Valued, values: Values) -> _Valued:
     nearest = close[np.concatenate([[True], np.diff(ends[close]) > 0])[: len(close)]]
     points, point_normals, value = sheet.points.copy(), sheet.normals.copy(), valued.value.copy()
     points[ends[nearest]], point_normals[ends[nearest]], value[ends[nearest]] = targets[nearest], normals[nearest], 0.0
-    return _Valued(replace(sheet, points=points, normals=point_normals), value)
+    left = (value[cross.inner] != 0.0) & (value[cross.outer] != 0.0)
+    crossings = _Crossings(cross.inner[left], cross.outer[left], cross.points[left], cross.normals[left])
+    return _Valued(replace(sheet, points=points, normals=point_normals), value), crossings
 
 
 def _least_height(sheet: Sheet) -> Array:

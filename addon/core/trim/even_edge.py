@@ -3,8 +3,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from ..arrays import Array, Index
@@ -45,75 +43,87 @@ def _merges(sheet: Sheet, shortest: float) -> Index | None:
     length = order_length(sheet.points[here], sheet.points[there])
     order = np.argsort(length, kind="stable")
     short = order[length[order] < shortest]
-    fans = _Fans(sheet, np.unique(np.concatenate([here[short], there[short]])))
-    turn = _turn_of(sheet, boundary)
+    one, other = here[short], there[short]
+    fans = _Fans(sheet, np.concatenate([one, other]))
+    turn = np.zeros(len(sheet.points))
+    turn[here] = _turn_of(sheet, boundary)
+    scores = np.stack([_scores(sheet, fans, turn, one, other), _scores(sheet, fans, turn, other, one)], axis=1)
     target = np.arange(len(sheet.points))
     taken: set[int] = set()
-    for row in short.tolist():
-        one, other = int(here[row]), int(there[row])
-        region = fans.points(one) | fans.points(other)
-        choice = None if region & taken else _choice(sheet, fans, turn, one, other)
-        if choice is not None:
-            gone, kept = choice
+    for row in np.flatnonzero(scores.max(axis=1, initial=-1.0) > 0.0).tolist():
+        ends = int(one[row]), int(other[row])
+        region = fans.points(ends[0]) | fans.points(ends[1])
+        first, second = scores[row].tolist()
+        gone, kept = ends if first > second or (first == second and ends[0] > ends[1]) else ends[::-1]
+        # the two may share no neighbor but the third corner of the triangle on the edge
+        if not region & taken and len(fans.points(gone) & fans.points(kept)) == 3:
             target[gone] = kept
             taken |= region
     return target if taken else None
 
 
-def _choice(sheet: Sheet, fans: _Fans, turn: dict[int, float], one: int, other: int) -> tuple[int, int] | None:
-    """(gone, kept) of the better way to draw an edge together; None if there is none."""
-    scored = []
-    for gone, kept in ((one, other), (other, one)):
-        on_plane = sheet.points[gone, 0] == 0.0 or sheet.points[gone, 0] * sheet.points[kept, 0] < 0.0
-        # the two may share no neighbor but the third corner of the triangle on the edge
-        if on_plane or abs(turn[gone]) > MOST_TURN or len(fans.points(gone) & fans.points(kept)) != 3:
-            continue
-        before, after = fans.shapes(gone, kept)
-        if after > min(WELL_SHAPED, LEAST_QUALITY * before):
-            scored.append((after, gone, kept))
-    return max(scored)[1:] if scored else None
+def _scores(sheet: Sheet, fans: _Fans, turn: Array, gone: Index, kept: Index) -> Array:
+    """(k,) the least shape (see _shapes) of what is left where points become others, -1 where they may not."""
+    row, triangle = fans.of(gone)
+    corners = sheet.triangles[triangle]
+    left = (corners != kept[row][:, None]).all(axis=1)
+    before = _least(_shapes(sheet.points[corners], sheet.normals[gone][row]), row, len(gone))
+    row, corners = row[left], corners[left]
+    moved = np.where(corners == gone[row][:, None], kept[row][:, None], corners)
+    after = _least(_shapes(sheet.points[moved], sheet.normals[corners].sum(axis=1)), row, len(gone))
+    x, other_x = sheet.points[gone, 0], sheet.points[kept, 0]
+    stays = (x == 0.0) | (x * other_x < 0.0) | (np.abs(turn[gone]) > MOST_TURN)
+    good = ~stays & np.isfinite(after) & (after > np.minimum(WELL_SHAPED, LEAST_QUALITY * before))
+    return np.where(good, after, -1.0)
 
 
-@dataclass(eq=False)
+def _least(values: Array, row: Index, count: int) -> Array:
+    """(count,) the least of the values of each row, infinite for one that has none."""
+    least = np.full(count, np.inf)
+    np.minimum.at(least, row, values)
+    return least
+
+
 class _Fans:
-    """The triangles about some points of a sheet."""
+    """The triangles about some points of a sheet. points : (k,) int, in any order, more than once too"""
 
-    sheet: Sheet
-    points_of_interest: Index
+    def __init__(self, sheet: Sheet, points: Index) -> None:
+        wanted = np.zeros(len(sheet.points), bool)
+        wanted[points] = True
+        self._triangles = sheet.triangles
+        near = np.flatnonzero(wanted[sheet.triangles].any(axis=1))
+        corner = sheet.triangles[near].ravel()
+        order = np.argsort(corner, kind="stable")
+        self._triangle = near[order // 3]
+        self._start = np.searchsorted(corner[order], np.arange(len(sheet.points) + 1))
+        self._points: dict[int, set[int]] = {}
 
-    def __post_init__(self) -> None:
-        rows = np.flatnonzero(np.isin(self.sheet.triangles, self.points_of_interest).any(axis=1))
-        self._around: dict[int, list[tuple[int, int, int]]] = {int(point): [] for point in self.points_of_interest}
-        for a, b, c in self.sheet.triangles[rows].tolist():
-            for point in (a, b, c):
-                if point in self._around:
-                    self._around[point].append((a, b, c))
+    def of(self, points: Index) -> tuple[Index, Index]:
+        """Row of each point and triangle, for all triangles about the points (k,)."""
+        count = self._start[points + 1] - self._start[points]
+        row = np.repeat(np.arange(len(points)), count)
+        within = np.arange(len(row)) - np.repeat(np.cumsum(count) - count, count)
+        return row, self._triangle[self._start[points][row] + within]
 
     def points(self, point: int) -> set[int]:
-        return {corner for triangle in self._around[point] for corner in triangle}
-
-    def shapes(self, gone: int, kept: int) -> tuple[float, float]:
-        """Least shape of the triangles about a point, and of those that are left where it becomes another; see _shape."""
-        left = [triangle for triangle in self._around[gone] if kept not in triangle]
-        if not left:
-            return 0.0, -1.0
-        triangles = np.array(left)
-        normals = self.sheet.normals[triangles].sum(axis=1)
-        before = _shape(self.sheet.points[np.array(self._around[gone])], self.sheet.normals[gone])
-        return before, _shape(self.sheet.points[np.where(triangles == gone, kept, triangles)], normals)
+        """The corners of the triangles about a point."""
+        if point not in self._points:
+            around = self._triangle[self._start[point] : self._start[point + 1]]
+            self._points[point] = set(self._triangles[around].ravel().tolist())
+        return self._points[point]
 
 
-def _shape(corners: Array, normals: Array) -> float:
-    """The least of height over longest side of triangles (m, 3, 3), about 0.87 at best; negative for one that is turned over."""
+def _shapes(corners: Array, normals: Array) -> Array:
+    """Height over longest side of triangles (m, 3, 3), about 0.87 at best; negative for one that is turned over."""
     a, b, c = np.moveaxis(corners, 1, 0)
     area = np.cross(b - a, c - a)
     longest2 = np.max([np.square(side).sum(axis=1) for side in (b - a, c - b, a - c)], axis=0)
     size = np.linalg.norm(area, axis=1) / longest2
-    return float(np.where((area * normals).sum(axis=1) > 0.0, size, -size).min())
+    return np.where((area * normals).sum(axis=1) > 0.0, size, -size)
 
 
-def _turn_of(sheet: Sheet, boundary: Boundary) -> dict[int, float]:
+def _turn_of(sheet: Sheet, boundary: Boundary) -> Array:
+    """(b,) turn of the edge at each point of the boundary, radians."""
     points = sheet.points[boundary.vertex]
     ahead, behind = points[boundary.after] - points, points - points[boundary.before]
-    turn = np.arctan2(np.linalg.norm(np.cross(behind, ahead), axis=1), (ahead * behind).sum(axis=1))
-    return dict(zip(boundary.vertex.tolist(), turn.tolist(), strict=True))
+    return np.asarray(np.arctan2(np.linalg.norm(np.cross(behind, ahead), axis=1), (ahead * behind).sum(axis=1)))
