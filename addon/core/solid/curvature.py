@@ -26,15 +26,17 @@ def principal_curvatures(sheet: Sheet) -> tuple[Array, Array]:
     na, nb, nc = np.moveaxis(sheet.normals[sheet.triangles], 1, 0)
     e1, e2 = b - a, c - a
     _refuse_flat(sheet, np.linalg.norm(np.cross(e1, e2), axis=1))
-    x = e1 / np.linalg.norm(e1, axis=1, keepdims=True)
-    across = e2 - x * np.einsum("ij,ij->i", e2, x)[:, None]
-    y = across / np.linalg.norm(across, axis=1, keepdims=True)
-    basis = np.stack([x, y], axis=1)
-    edges = np.einsum("tij,tjk->tik", basis, np.stack([e1, e2], axis=2))
-    turns = np.einsum("tij,tjk->tik", basis, np.stack([nb - na, nc - na], axis=2))
-    shape = turns @ np.linalg.inv(edges)
-    mean = 0.5 * (shape[:, 0, 0] + shape[:, 1, 1])
-    spread = np.hypot(0.5 * (shape[:, 0, 0] - shape[:, 1, 1]), 0.5 * (shape[:, 0, 1] + shape[:, 1, 0]))
+    length = np.linalg.norm(e1, axis=1)
+    x = e1 / length[:, None]
+    lean = np.einsum("ij,ij->i", e2, x)
+    across = e2 - lean[:, None] * x
+    height = np.linalg.norm(across, axis=1)
+    basis = np.stack([x, across / height[:, None]], axis=1)
+    # in this frame E is [[length, lean], [0, height]]
+    along_x = np.einsum("tij,tj->ti", basis, nb - na) / length[:, None]
+    along_y = (np.einsum("tij,tj->ti", basis, nc - na) - lean[:, None] * along_x) / height[:, None]
+    mean = 0.5 * (along_x[:, 0] + along_y[:, 1])
+    spread = np.hypot(0.5 * (along_x[:, 0] - along_y[:, 1]), 0.5 * (along_y[:, 0] + along_x[:, 1]))
     return mean - spread, mean + spread
 
 
