@@ -11,7 +11,7 @@ from addon.core.solid.closed_wall import closed_wall
 from addon.core.solid.curvature import check_offset, principal_curvatures
 from addon.core.solid.refine import refined
 from addon.core.solid.rim_profile import BEAD_RADIUS, EDGES, RimEdge, half_count, rim_profiles, rim_reach
-from addon.core.solid.sheet import Sheet, boundary_of
+from addon.core.solid.sheet import Sheet
 from addon.core.solid.wall_check import ray_lengths, wall_stats
 from addon.core.wheel_axes import radius_of
 from tests.core.torus_sheet import as_manifold, as_trimesh, crown_seat, facing, plane_sheet, torus_sheet
@@ -120,7 +120,7 @@ def test_refining_keeps_the_edge_and_leaves_flat_sheets_alone() -> None:
     coarse = torus_sheet(rows=20, columns=9)
     fine = refined(coarse, 0.02, WALL, lambda at: (at.points, at.normals))
     assert len(fine.triangles) > 4 * len(coarse.triangles)
-    boundary = boundary_of(fine)
+    boundary = fine.boundary
     steps, row = 1, int(boundary.after[0])
     while row != 0:
         steps, row = steps + 1, int(boundary.after[row])

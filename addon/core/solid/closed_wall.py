@@ -20,7 +20,7 @@ from .refine import refined
 from .rim import rim_strip
 from .rim_profile import RimEdge
 from .seat import Seat, SeatedFace, check_covered, seat_face
-from .sheet import Boundary, Sheet, boundary_of
+from .sheet import Boundary, Sheet
 from .triangle_mesh import TriangleMesh
 from .wall_ramp import WallRamp
 
@@ -96,7 +96,7 @@ def closed_wall(
     _check_seats_apart(seated, seats)
     face, normals = _merged([plain, *seated])
     check_offset(Sheet(face, normals, sheet.triangles), thickness if on_inner else 0.0, 0.0 if on_inner else thickness)
-    boundary = boundary_of(sheet)
+    boundary = sheet.boundary
     for seat, alone in zip(built, seated, strict=True):
         check_covered(alone, sheet.triangles, boundary.vertex, seat, thickness)
     share = share_of(sheet)

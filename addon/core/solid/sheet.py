@@ -4,12 +4,25 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
 from ..arrays import Array, Index, as_points, frozen
 from ..errors import ShapeError
 from .place import said
+
+
+@dataclass(frozen=True, eq=False)
+class Boundary:
+    """The boundary edges of a sheet as rings: vertex[i] is followed by vertex[after[i]], the sheet is to the left.
+
+    vertex, before, after : (b,) int
+    """
+
+    vertex: Index
+    before: Index
+    after: Index
 
 
 @dataclass(frozen=True, eq=False)
@@ -28,17 +41,13 @@ class Sheet:
             object.__setattr__(self, name, frozen(as_points(getattr(self, name), name)))
         object.__setattr__(self, "triangles", frozen(self.triangles, np.int64))
 
+    @cached_property
+    def boundary(self) -> Boundary:
+        """The rings of edges that lie in one triangle only.
 
-@dataclass(frozen=True, eq=False)
-class Boundary:
-    """The boundary edges of a sheet as rings: vertex[i] is followed by vertex[after[i]], the sheet is to the left.
-
-    vertex, before, after : (b,) int
-    """
-
-    vertex: Index
-    before: Index
-    after: Index
+        Raises ShapeError if an edge lies in more than two triangles or if two rings touch in a point: such a sheet has no wall.
+        """
+        return _boundary(self)
 
 
 def sheet_of_quads(points: Array, normals: Array, quads: Index) -> Sheet:
@@ -55,22 +64,20 @@ def directed_edges(triangles: Index) -> tuple[Index, Index]:
     return triangles.ravel(), np.roll(triangles, -1, axis=1).ravel()
 
 
-def boundary_of(sheet: Sheet) -> Boundary:
-    """The rings of edges that lie in one triangle only.
-
-    Raises ShapeError if an edge lies in more than two triangles or if two rings touch in a point: such a sheet has no wall.
-    """
+def _boundary(sheet: Sheet) -> Boundary:
     start, end = directed_edges(sheet.triangles)
     count = len(sheet.points)
-    forth, back = start * count + end, end * count + start
-    ordered = np.sort(forth)
-    doubled = np.flatnonzero(ordered[1:] == ordered[:-1])
+    # the two directions of an edge come next to each other
+    keys = np.sort(2 * (np.minimum(start, end) * count + np.maximum(start, end)) + (start > end))
+    doubled = np.flatnonzero(keys[1:] == keys[:-1])
     if len(doubled):
-        place = sheet.points[ordered[doubled[0]] // count]
+        place = sheet.points[keys[doubled[0]] // 2 // count]
         raise ShapeError(f"the skin is not one sheet {said(place)}: an edge has more than two faces there", place)
-    spot = np.minimum(np.searchsorted(ordered, back), len(ordered) - 1)
-    open_edge = ordered[spot] != back
-    vertex, target = start[open_edge], end[open_edge]
+    paired = keys[1:] // 2 == keys[:-1] // 2
+    single = np.ones(len(keys), bool)
+    single[1:][paired] = single[:-1][paired] = False
+    low, high, back = keys[single] // 2 // count, keys[single] // 2 % count, keys[single] % 2 == 1
+    vertex, target = np.where(back, high, low), np.where(back, low, high)
     order = np.argsort(vertex, kind="stable")
     vertex, target = vertex[order], target[order]
     pinched = np.flatnonzero(vertex[1:] == vertex[:-1])

@@ -7,7 +7,7 @@ import numpy as np
 
 from ..arrays import Array, Index
 from ..solid.refine import order_length
-from ..solid.sheet import Boundary, Sheet, boundary_of
+from ..solid.sheet import Boundary, Sheet
 
 MOST_TURN = np.radians(25.0)
 """Where the edge turns more, its point stays."""
@@ -38,7 +38,7 @@ def even_edge(sheet: Sheet, shortest: float) -> Sheet:
 
 def _merges(sheet: Sheet, shortest: float) -> Index | None:
     """The point that each point becomes, or None if none changes; no two changes touch the same triangle."""
-    boundary = boundary_of(sheet)
+    boundary = sheet.boundary
     here, there = boundary.vertex, boundary.vertex[boundary.after]
     length = order_length(sheet.points[here], sheet.points[there])
     order = np.argsort(length, kind="stable")

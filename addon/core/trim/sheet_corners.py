@@ -11,7 +11,7 @@ import numpy as np
 from ..arrays import Array, Index, Mask, frozen
 from ..row_vectors import unit_rows
 from ..solid.curved_edge import curved_edge
-from ..solid.sheet import Boundary, Sheet, boundary_of
+from ..solid.sheet import Boundary, Sheet
 
 SHARPEST_SMOOTH = np.radians(30.0)
 """Less of a turn of the edge is no corner."""
@@ -119,9 +119,9 @@ def sheet_corners(sheet: Sheet, radius: float) -> tuple[tuple[Side, ...], tuple[
 
     radius : mm; a corner is where the edge of the sheet turns by SHARPEST_SMOOTH or more with a radius of less than this, or in
         one point. What turns less is part of a side.
-    Raises ShapeError as boundary_of does.
+    Raises ShapeError as Sheet.boundary does.
     """
-    boundary = boundary_of(sheet)
+    boundary = sheet.boundary
     turn, bent = _bends(sheet, boundary, radius)
     sides: list[Side] = []
     corners: list[Corner] = []
@@ -188,7 +188,7 @@ def _zones(turn: Array, bent: Mask, along: Array, apart: float) -> list[tuple[in
 
 def boundary_rings(sheet: Sheet) -> list[Index]:
     """The points (k,) of each ring of the sheet's edge, in order, the sheet to the left."""
-    boundary = boundary_of(sheet)
+    boundary = sheet.boundary
     return [boundary.vertex[ring] for ring in _rings(boundary)]
 
 
