@@ -23,5 +23,8 @@ class Tolerances:
     shortest_edge: float = 2e-4
     """Shorter edges are drawn together before a file is written: float32 steps are 3e-5 from 256 to 512 mm."""
 
+    flattest: float = 1e-4
+    """Triangles lower than this are no more than the rounding of a file and are turned into their neighbors."""
+
 
 TOLERANCES = Tolerances()

@@ -25,6 +25,7 @@ from ..core.solid.sheet import Sheet
 from ..core.solid.straight_reach import Cylinder, check_straight_reach, reach_cylinders
 from ..core.solid.triangle_mesh import TriangleMesh, joined
 from ..core.solid.wall_check import WallStats, wall_stats
+from ..core.solid.without_needles import without_needles
 from .boolean import difference, rounded
 from .further_pieces import further_piece_steps
 from .piece import Part, check_piece, cut_piece
@@ -79,7 +80,7 @@ def finish_steps(job: Job, sheet: Sheet, frame: MountFrame) -> Steps[Finished]:
     stats, rim = wall_stats(wall), rim_stats(wall)
     yield "Bolt holes"
     cutters = [hole_cutter(wall, each.seat, each.bore, _lap_fit(job, joint, each)) for each in placed]
-    whole = difference(rounded(wall.mesh), joined(cutters), "bolt holes")
+    whole = without_needles(difference(rounded(wall.mesh), joined(cutters), "bolt holes"))
     reach = tuple(cylinder for each in placed for cylinder in reach_cylinders(wall, each.seat, each.bore))
     check_straight_reach(whole, reach)
     remarks = tuple(remark for each in placed for remark in uneven_remarks(wall, each.seat, each.bore))

@@ -10,6 +10,7 @@ from ..core.solid.clean_mesh import coincident_points
 from ..core.solid.cutters import PieceCut
 from ..core.solid.place import said
 from ..core.solid.triangle_mesh import TriangleMesh
+from ..core.solid.without_needles import without_needles
 from .boolean import difference, intersection
 
 
@@ -31,7 +32,7 @@ def cut_piece(whole: TriangleMesh, cut: PieceCut) -> Part:
     if cut.layer is not None and cut.layer_room is not None:
         layer = intersection(cut.layer, cut.layer_room, f"lap of the {cut.name} piece")
         room = difference(room, layer, f"lap of the {cut.name} piece")
-    return Part(cut.name, intersection(whole, room, f"{cut.name} piece"))
+    return Part(cut.name, without_needles(intersection(whole, room, f"{cut.name} piece")))
 
 
 def check_piece(piece: Part) -> None:

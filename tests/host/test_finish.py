@@ -10,7 +10,6 @@ import manifold3d
 import numpy as np
 import pytest
 import trimesh
-from mathutils.bvhtree import BVHTree
 from numpy.testing import assert_allclose
 
 from addon.core.errors import JobError, ShapeError
@@ -21,6 +20,7 @@ from addon.core.solid.triangle_mesh import TriangleMesh
 from addon.host.boolean import difference, intersection
 from addon.host.finish import Finished, finish
 from tests.core.torus_sheet import as_manifold, as_trimesh, torus_sheet
+from tests.crossing_pairs import crossing_pairs
 
 CASES: dict[str, dict[str, Any]] = {
     "butt across": {"joint": "butt"},
@@ -60,25 +60,6 @@ def finished(case: str) -> tuple[Finished, Job, MountFrame]:
     return finish(job, torus_sheet(), frame), job, frame
 
 
-def crossing_depth(mesh: TriangleMesh) -> float:
-    """How deep triangles without a common point pass through one another, mm: pairs by the host's BVH tree."""
-    tree = BVHTree.FromPolygons(mesh.vertices.tolist(), mesh.triangles.tolist(), all_triangles=True)
-    pairs = np.array(tree.overlap(tree), dtype=np.int64).reshape(-1, 2)
-    a, b = mesh.triangles[pairs[:, 0]], mesh.triangles[pairs[:, 1]]
-    pairs = pairs[~(a[:, :, None] == b[:, None, :]).any(axis=(1, 2))]
-    if not len(pairs):
-        return 0.0
-    one, two = mesh.corners[pairs[:, 0]], mesh.corners[pairs[:, 1]]
-
-    def through(points: np.ndarray, plane: np.ndarray) -> np.ndarray:
-        normal = np.cross(plane[:, 1] - plane[:, 0], plane[:, 2] - plane[:, 0])
-        normal /= np.linalg.norm(normal, axis=1, keepdims=True)
-        off = np.einsum("kij,kj->ki", points - plane[:, :1], normal)
-        return np.minimum(off.max(axis=1), -off.min(axis=1))
-
-    return float(np.minimum(through(one, two), through(two, one)).max())
-
-
 @pytest.mark.parametrize("case", CASES)
 def test_pieces_are_closed_single_and_drilled(case: str) -> None:
     """Status and genus by manifold3d: each bolt hole adds one; a full lap has all four in either half."""
@@ -91,7 +72,7 @@ def test_pieces_are_closed_single_and_drilled(case: str) -> None:
         assert outside.genus() == (4 if job.split.joint == "full_lap" else THROUGH[part.name])
         assert len(outside.decompose()) == 1
         assert as_trimesh(part.mesh).is_volume
-        assert crossing_depth(part.mesh) < 1e-4
+        assert not len(crossing_pairs(part.mesh))
 
 
 @pytest.mark.parametrize("case", CASES)

@@ -17,7 +17,8 @@ from addon.core.print_fit import print_fit
 from addon.core.wheel_axes import station_of
 from addon.host.finish import Finished, finish
 from tests.core.torus_sheet import as_manifold, torus_sheet
-from tests.host.test_finish import _facing_up, crossing_depth, job_of
+from tests.crossing_pairs import crossing_pairs
+from tests.host.test_finish import _facing_up, job_of
 
 CASES: dict[str, tuple[float, dict[str, Any]]] = {
     "pinned laps": (165.0, {"joint": "lap"}),
@@ -53,7 +54,7 @@ def test_each_piece_fits_and_is_a_single_closed_body(case: str) -> None:
     for part in result.parts:
         outside = as_manifold(part.mesh)
         assert outside.status() == manifold3d.Error.NoError and len(outside.decompose()) == 1
-        assert crossing_depth(part.mesh) < 1e-4
+        assert not len(crossing_pairs(part.mesh))
         assert print_fit(part.mesh.vertices, job.printer.bed, job.printer.margin).fits
 
 
