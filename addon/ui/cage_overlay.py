@@ -14,6 +14,7 @@ from gpu_extras.batch import batch_for_shader
 from mathutils import Matrix
 
 from ..core.arrays import Array, Mask
+from .drawing_state import drawing_state
 
 _STATE: Any = gpu.state
 _EDGE_PIXELS = 1.5
@@ -62,20 +63,11 @@ class CagePicture:
 
     def draw(self, to_screen: Matrix, unit: float) -> None:
         """Draw them; to_screen : as for the map; unit : pixels of the interface. The host's drawing state is left as it was."""
-        depth, mask, blend = _STATE.depth_test_get(), _STATE.depth_mask_get(), _STATE.blend_get()
-        _STATE.depth_test_set("LESS_EQUAL")
-        _STATE.depth_mask_set(False)
-        _STATE.blend_set("ALPHA")
         stack: Any = gpu.matrix
-        try:
-            with stack.push_pop(), stack.push_pop_projection():
-                stack.load_identity()
-                stack.load_projection_matrix(to_screen)
-                self._draw(unit)
-        finally:
-            _STATE.depth_test_set(depth)
-            _STATE.depth_mask_set(mask)
-            _STATE.blend_set(blend)
+        with drawing_state(hides_what_is_behind=False, blend="ALPHA"), stack.push_pop(), stack.push_pop_projection():
+            stack.load_identity()
+            stack.load_projection_matrix(to_screen)
+            self._draw(unit)
 
     def _draw(self, unit: float) -> None:
         if self._faces is not None:

@@ -17,6 +17,7 @@ from ..host.keepout_mesh import mesh_body_maker
 from ..host.part_objects import show_parts
 from ..host.steps import Steps
 from . import session
+from .folder_operator import FolderOperator
 from .settings import settings_of
 from .shape_operators import CageOperator
 from .step_operator import StepOperator
@@ -56,7 +57,7 @@ class FENDERWRIGHT_OT_build_solid(StepOperator, CageOperator, bpy.types.Operator
         return _lines(result)[0]
 
 
-class FENDERWRIGHT_OT_write_halves(StepOperator, CageOperator, bpy.types.Operator):
+class FENDERWRIGHT_OT_write_halves(FolderOperator, CageOperator, bpy.types.Operator):
     """Write halves, 3MF, clearance map, scene and report into a folder"""
 
     bl_idname = "fenderwright.write_halves"
@@ -64,26 +65,8 @@ class FENDERWRIGHT_OT_write_halves(StepOperator, CageOperator, bpy.types.Operato
     bl_options = {"REGISTER"}  # type: ignore[assignment]
     step_count = 12
 
-    directory: bpy.props.StringProperty(  # type: ignore[valid-type]
-        name="Folder", description="Folder that the files are written into", subtype="DIR_PATH", options={"SKIP_SAVE"}
-    )
-
-    def invoke(self, context: bpy.types.Context, event: bpy.types.Event) -> set[Any]:
-        if self.directory:
-            return self.begin_stepping(context)
-        context.window_manager.fileselect_add(self)
-        return {"RUNNING_MODAL"}
-
-    def execute(self, context: bpy.types.Context) -> set[Any]:
-        if self.options.is_invoke and not bpy.app.background:
-            # the file browser calls this, and frees the operator afterwards: what goes step by step is another one
-            return bpy.ops.fenderwright.write_halves("INVOKE_DEFAULT", directory=self.directory)  # type: ignore[attr-defined]
-        return super().execute(context)
-
     def steps(self, context: bpy.types.Context) -> Steps[str]:
-        if not self.directory:
-            raise JobError("Folder", "is empty; name the folder that the files are to be written into")
-        folder, timings = Path(bpy.path.abspath(self.directory)), Timings(_untold)
+        folder, timings = self.folder, Timings(_untold)
         result = yield from _job_steps(context.scene, timings)
         report = yield from file_steps(result, folder, timings, _save_copy)
         _show(context.scene, result)

@@ -20,12 +20,12 @@ from ..host.gauge_files import POINTS_FILE, GaugeFiles, gauge_steps
 from ..host.mesh_collection import show_meshes
 from ..host.steps import Steps
 from . import session
+from .folder_operator import FolderOperator
 from .gap_comparison import Comparison, compare_gaps
 from .gauge_properties import fill_gaps, parse_record
 from .reading_properties import plain
 from .settings import settings_of
 from .shape_operators import CageOperator
-from .step_operator import StepOperator
 
 COLLECTION = "Fender Gauges"
 _SKIN_LEVEL = 4
@@ -63,33 +63,15 @@ class FENDERWRIGHT_OT_remove_station(bpy.types.Operator):
         return {"FINISHED"}
 
 
-class FENDERWRIGHT_OT_write_gauges(StepOperator, CageOperator, bpy.types.Operator):
+class FENDERWRIGHT_OT_write_gauges(FolderOperator, CageOperator, bpy.types.Operator):
     """Write tire comb, crown strips and drilling gauge, to print and on paper, into a folder, and show them"""
 
     bl_idname = "fenderwright.write_gauges"
     bl_label = "Write Gauges"
     step_count = 12
 
-    directory: bpy.props.StringProperty(  # type: ignore[valid-type]
-        name="Folder", description="Folder that the gauges are written into", subtype="DIR_PATH", options={"SKIP_SAVE"}
-    )
-
-    def invoke(self, context: bpy.types.Context, event: bpy.types.Event) -> set[Any]:
-        if self.directory:
-            return self.begin_stepping(context)
-        context.window_manager.fileselect_add(self)
-        return {"RUNNING_MODAL"}
-
-    def execute(self, context: bpy.types.Context) -> set[Any]:
-        if self.options.is_invoke and not bpy.app.background:
-            # the file browser calls this, and frees the operator afterwards: what goes step by step is another one
-            return bpy.ops.fenderwright.write_gauges("INVOKE_DEFAULT", directory=self.directory)  # type: ignore[attr-defined]
-        return super().execute(context)
-
     def steps(self, context: bpy.types.Context) -> Steps[str]:
-        if not self.directory:
-            raise JobError("Folder", "is empty; name the folder that the gauges are to be written into")
-        scene, folder = context.scene, Path(bpy.path.abspath(self.directory))
+        scene, folder = context.scene, self.folder
         state, gauges = session.of_scene(scene), settings_of(scene).gauges
         if state.facts is None:
             raise JobError("Job", state.problem)

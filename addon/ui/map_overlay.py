@@ -11,14 +11,16 @@ import gpu
 import numpy as np
 from mathutils import Matrix
 
-from ..core.arrays import Index
 from ..core.clearance_map import SPAN_MM, clearance_colors
 from ..core.shaper import Shaped
 from ..core.tables.clearance_map import BLACK, VERMILLION
 from ..core.tolerances import TOLERANCES
 from . import session
 from .cage_overlay import CagePicture, cage_lines
+from .drawing_state import drawing_state
 from .settings import settings_of
+from .skin_buffers import skin_batch, skin_index
+from .view_hook import ViewHook
 
 _TYPES: Any = gpu.types
 _COLORS = 256
@@ -72,10 +74,6 @@ class _Drawn:
     batch_key: object = None
     cage: CagePicture | None = None
     cage_key: object = None
-    handle: Any = None
-
-
-_DRAWN = _Drawn()
 
 
 def map_shader() -> Any:
@@ -106,21 +104,9 @@ def map_colors() -> Any:
     return _TYPES.GPUTexture((_COLORS, 1), format="RGBA32F", data=_TYPES.Buffer("FLOAT", values.size, values.ravel()))
 
 
-def map_index(quads: Index) -> Any:
-    """Index buffer of a skin's quads (q, 4), two triangles each."""
-    triangles = np.ascontiguousarray(quads[:, [0, 1, 2, 0, 2, 3]].reshape(-1, 3), dtype=np.uint32)
-    return _TYPES.GPUIndexBuf(type="TRIS", seq=triangles)
-
-
 def map_batch(shaped: Shaped, index: Any) -> Any:
     """Batch of the skin of one step with its excess."""
-    form = _TYPES.GPUVertFormat()
-    form.attr_add(id="pos", comp_type="F32", len=3, fetch_mode="FLOAT")
-    form.attr_add(id="excess", comp_type="F32", len=1, fetch_mode="FLOAT")
-    vertices = _TYPES.GPUVertBuf(form, len(shaped.skin))
-    vertices.attr_fill("pos", shaped.skin.astype(np.float32))
-    vertices.attr_fill("excess", shaped.excess.astype(np.float32))
-    return _TYPES.GPUBatch(type="TRIS", buf=vertices, elem=index)
+    return skin_batch(shaped.skin, "excess", shaped.excess, index)
 
 
 def before_surface(window: Matrix, view: Matrix, distance: float, perspective: bool) -> tuple[Matrix, tuple[float, ...]]:
@@ -153,10 +139,7 @@ def draw_map(
 
     unit : of the interface, pixels; linear : True where the host takes colors in linear light, as the 3D view does
     """
-    depth, mask = gpu.state.depth_test_get(), gpu.state.depth_mask_get()
-    gpu.state.depth_test_set("LESS_EQUAL")
-    gpu.state.depth_mask_set(True)
-    try:
+    with drawing_state(hides_what_is_behind=True):
         shader.bind()
         shader.uniform_sampler("colors", colors)
         shader.uniform_float("to_screen", to_screen)
@@ -166,12 +149,9 @@ def draw_map(
         for side in (1.0, -1.0) if mirrored else (1.0,):
             shader.uniform_float("side", side)
             batch.draw(shader)
-    finally:
-        gpu.state.depth_test_set(depth)
-        gpu.state.depth_mask_set(mask)
 
 
-def _draw() -> None:
+def _draw(drawn: _Drawn) -> None:
     context = bpy.context
     scene = context.scene
     space: Any = context.space_data
@@ -184,35 +164,28 @@ def _draw() -> None:
     if shaped is None:
         return
     key = (scene.session_uid, state.version)
-    _bring_up_to_date(shaped, key)
+    _bring_up_to_date(drawn, shaped, key)
     view, unit = context.region_data, context.preferences.system.ui_scale
     to_screen, eye = before_surface(view.window_matrix, view.view_matrix, view.view_distance, view.is_perspective)
     mirrored = shaped.cage.topology.mirrored
-    draw_map(_DRAWN.shader, _DRAWN.colors, _DRAWN.batch, to_screen, eye, mirrored=mirrored, unit=unit, linear=True)
+    draw_map(drawn.shader, drawn.colors, drawn.batch, to_screen, eye, mirrored=mirrored, unit=unit, linear=True)
     if cage.mode == "EDIT":
-        if _DRAWN.cage is None or _DRAWN.cage_key != key:
+        if drawn.cage is None or drawn.cage_key != key:
             theme = context.preferences.themes[0].view_3d
-            _DRAWN.cage, _DRAWN.cage_key = CagePicture(cage_lines(cage.data), theme), key
-        _DRAWN.cage.draw(to_screen, unit)
+            drawn.cage, drawn.cage_key = CagePicture(cage_lines(cage.data), theme), key
+        drawn.cage.draw(to_screen, unit)
 
 
-def _bring_up_to_date(shaped: Shaped, key: object) -> None:
-    if _DRAWN.shader is None:
-        _DRAWN.shader, _DRAWN.colors = map_shader(), map_colors()
+def _bring_up_to_date(drawn: _Drawn, shaped: Shaped, key: object) -> None:
+    if drawn.shader is None:
+        drawn.shader, drawn.colors = map_shader(), map_colors()
     index_key = (shaped.stencil.topology.key, shaped.stencil.level)
-    if _DRAWN.index_key != index_key:
-        _DRAWN.index, _DRAWN.index_key = map_index(shaped.stencil.quads), index_key
-        _DRAWN.batch_key = None
-    if _DRAWN.batch_key != key:
-        _DRAWN.batch, _DRAWN.batch_key = map_batch(shaped, _DRAWN.index), key
+    if drawn.index_key != index_key:
+        drawn.index, drawn.index_key = skin_index(shaped.stencil.quads), index_key
+        drawn.batch_key = None
+    if drawn.batch_key != key:
+        drawn.batch, drawn.batch_key = map_batch(shaped, drawn.index), key
 
 
-def register() -> None:
-    _DRAWN.handle = bpy.types.SpaceView3D.draw_handler_add(_draw, (), "WINDOW", "POST_VIEW")
-
-
-def unregister() -> None:
-    """Take the handler back, and what is on the graphics processor with it."""
-    global _DRAWN
-    bpy.types.SpaceView3D.draw_handler_remove(_DRAWN.handle, "WINDOW")
-    _DRAWN = _Drawn()
+_HOOK = ViewHook(_draw, _Drawn, "POST_VIEW")
+register, unregister = _HOOK.register, _HOOK.unregister

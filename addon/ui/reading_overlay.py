@@ -3,17 +3,19 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 from typing import Any
 
 import bpy
 
 from . import session
-from .canvas import Canvas, CanvasPicture
+from .canvas import Canvas
 from .canvas_room import CanvasRoom, canvas_room
 from .reading_figure import put_drawing
 from .reading_view import MADE_UP, ReadingView, reading_view
+from .region_pictures import RegionPictures
 from .settings import settings_of
+from .view_hook import ViewHook
 
 _SIZE = (460.0, 470.0)
 _LEAST = (220.0, 240.0)
@@ -21,27 +23,9 @@ _BELOW = 266.0
 _NAVIGATION = 88.0
 """Sizes in units of the interface: of the panel, the least that shows anything, what section and side view take below, and
 the host's axes and buttons on the right."""
-_MOST_REGIONS = 16
 
 
-@dataclass(eq=False)
-class _Kept:
-    """The picture of one region, and what it was made from."""
-
-    picture: CanvasPicture = field(default_factory=CanvasPicture)
-    key: object = None
-
-
-@dataclass(eq=False)
-class _Drawn:
-    handle: Any = None
-    regions: dict[int, _Kept] = field(default_factory=dict)
-
-
-_DRAWN = _Drawn()
-
-
-def _draw() -> None:
+def _draw(pictures: RegionPictures) -> None:
     context = bpy.context
     settings = settings_of(context.scene)
     space: Any = context.space_data
@@ -50,16 +34,9 @@ def _draw() -> None:
     state = session.of_scene(context.scene)
     view, room = reading_view(state, settings), canvas_room(context)
     below = settings.show_section and state.shaped is not None
-    if len(_DRAWN.regions) > _MOST_REGIONS:
-        _DRAWN.regions.clear()
-    kept = _DRAWN.regions.setdefault(context.region.as_pointer(), _Kept())
     if space.show_gizmo and space.show_gizmo_navigate:
         room = replace(room, right=room.right - _NAVIGATION * room.unit)
-    key = (room, below, view.key)
-    if kept.key != key:
-        kept.picture.show(reading_canvas(room, view, below))
-        kept.key = key
-    kept.picture.draw()
+    pictures.of(context.region, "reading").draw((room, below, view.key), lambda: reading_canvas(room, view, below))
 
 
 def reading_canvas(room: CanvasRoom, view: ReadingView, below: bool) -> Canvas:
@@ -78,12 +55,5 @@ def reading_canvas(room: CanvasRoom, view: ReadingView, below: bool) -> Canvas:
     return canvas
 
 
-def register() -> None:
-    _DRAWN.handle = bpy.types.SpaceView3D.draw_handler_add(_draw, (), "WINDOW", "POST_PIXEL")
-
-
-def unregister() -> None:
-    """Take the handler back, and what is on the graphics processor with it."""
-    global _DRAWN
-    bpy.types.SpaceView3D.draw_handler_remove(_DRAWN.handle, "WINDOW")
-    _DRAWN = _Drawn()
+_HOOK = ViewHook(_draw, RegionPictures, "POST_PIXEL")
+register, unregister = _HOOK.register, _HOOK.unregister

@@ -13,7 +13,9 @@ from gpu_extras.batch import batch_for_shader
 
 from ..core.tables.scan_colors import UNMARKED
 from ..host.scan_object import mesh_of
+from .drawing_state import drawing_state
 from .scan_properties import scan_settings
+from .view_hook import ViewHook
 
 MOST_DRAWN = 400_000
 """Of more points, evenly chosen ones are drawn, so that turning the view stays smooth."""
@@ -26,17 +28,13 @@ STAMP = "fenderwright_scan_stamp"
 class _Drawn:
     batch: Any = None
     key: object = None
-    handle: Any = None
-
-
-_DRAWN = _Drawn()
 
 
 def mark_scan_changed(ob: bpy.types.Object) -> None:
     """The colors of a scan are others; also called when there is a new scan."""
     stamps = {other.get(STAMP, 0) for other in bpy.data.objects}
     ob[STAMP] = max(stamps) + 1
-    _DRAWN.key = None
+    _HOOK.kept.key = None
 
 
 def drawn_points(mesh: bpy.types.Mesh) -> tuple[Any, Any]:
@@ -55,7 +53,7 @@ def drawn_points(mesh: bpy.types.Mesh) -> tuple[Any, Any]:
     return positions.reshape(-1, 3)[::step], colors[::step]
 
 
-def _draw() -> None:
+def _draw(drawn: _Drawn) -> None:
     context = bpy.context
     space: Any = context.space_data
     ob = scan_settings(context.scene).scan_object
@@ -63,35 +61,23 @@ def _draw() -> None:
         return
     mesh = mesh_of(ob)
     if ob.mode == "EDIT":
-        _DRAWN.key = None  # what is marked now is seen once edit mode is left
+        drawn.key = None  # what is marked now is seen once edit mode is left
         return
     if len(mesh.polygons) or not len(mesh.vertices):
         return
     key = (ob.session_uid, mesh.session_uid, ob.get(STAMP, 0), len(mesh.vertices))
     shader = gpu.shader.from_builtin("POINT_FLAT_COLOR")
-    if _DRAWN.key != key:
+    if drawn.key != key:
         positions, colors = drawn_points(mesh)
-        _DRAWN.batch, _DRAWN.key = batch_for_shader(shader, "POINTS", {"pos": positions, "color": colors}), key
-    depth, mask = gpu.state.depth_test_get(), gpu.state.depth_mask_get()
-    gpu.state.depth_test_set("LESS_EQUAL")
-    gpu.state.depth_mask_set(True)
+        drawn.batch, drawn.key = batch_for_shader(shader, "POINTS", {"pos": positions, "color": colors}), key
     gpu.state.point_size_set(POINT_PIXELS * context.preferences.system.ui_scale)
     try:
-        with cast(Any, gpu.matrix.push_pop()):
+        with drawing_state(hides_what_is_behind=True), cast(Any, gpu.matrix.push_pop()):
             gpu.matrix.multiply_matrix(ob.matrix_world)
-            _DRAWN.batch.draw(shader)
+            drawn.batch.draw(shader)
     finally:
         gpu.state.point_size_set(1.0)
-        gpu.state.depth_test_set(depth)
-        gpu.state.depth_mask_set(mask)
 
 
-def register() -> None:
-    _DRAWN.handle = bpy.types.SpaceView3D.draw_handler_add(_draw, (), "WINDOW", "POST_VIEW")
-
-
-def unregister() -> None:
-    """Take the handler back, and what is on the graphics processor with it."""
-    global _DRAWN
-    bpy.types.SpaceView3D.draw_handler_remove(_DRAWN.handle, "WINDOW")
-    _DRAWN = _Drawn()
+_HOOK = ViewHook(_draw, _Drawn, "POST_VIEW")
+register, unregister = _HOOK.register, _HOOK.unregister

@@ -8,13 +8,15 @@ from typing import Any
 
 import bpy
 import gpu
-import numpy as np
 from mathutils import Matrix
 
 from ..core.arrays import Array
 from . import session
-from .map_overlay import before_surface, map_index
+from .drawing_state import drawing_state
+from .map_overlay import before_surface
 from .settings import settings_of
+from .skin_buffers import skin_batch, skin_index
+from .view_hook import ViewHook
 
 _TYPES: Any = gpu.types
 _LINE_PIXELS = 1.6
@@ -57,10 +59,6 @@ class _Drawn:
     index_key: object = None
     batch: Any = None
     batch_key: object = None
-    handle: Any = None
-
-
-_DRAWN = _Drawn()
 
 
 def trim_shader() -> Any:
@@ -82,35 +80,20 @@ def trim_shader() -> Any:
 
 def trim_batch(points: Array, values: Array, index: Any) -> Any:
     """Batch of a skin's points (n, 3) with the field (n,) at them."""
-    form = _TYPES.GPUVertFormat()
-    form.attr_add(id="pos", comp_type="F32", len=3, fetch_mode="FLOAT")
-    form.attr_add(id="value", comp_type="F32", len=1, fetch_mode="FLOAT")
-    vertices = _TYPES.GPUVertBuf(form, len(points))
-    vertices.attr_fill("pos", np.ascontiguousarray(points, dtype=np.float32))
-    vertices.attr_fill("value", values.astype(np.float32))
-    return _TYPES.GPUBatch(type="TRIS", buf=vertices, elem=index)
+    return skin_batch(points, "value", values, index)
 
 
 def draw_trim(shader: Any, batch: Any, to_screen: Matrix, unit: float = 1.0) -> None:
     """Draw a batch over what is there; unit : of the interface, pixels. The host's drawing state is left as it was."""
-    state: Any = gpu.state
-    depth, mask, blend = state.depth_test_get(), state.depth_mask_get(), state.blend_get()
-    state.depth_test_set("LESS_EQUAL")
-    state.depth_mask_set(False)
-    state.blend_set("ALPHA")
-    try:
+    with drawing_state(hides_what_is_behind=False, blend="ALPHA"):
         shader.bind()
         shader.uniform_float("to_screen", to_screen)
         shader.uniform_float("line", _LINE_PIXELS * unit)
         shader.uniform_float("hatch", _HATCH_PIXELS * unit)
         batch.draw(shader)
-    finally:
-        state.depth_test_set(depth)
-        state.depth_mask_set(mask)
-        state.blend_set(blend)
 
 
-def _draw() -> None:
+def _draw(drawn: _Drawn) -> None:
     context = bpy.context
     scene = context.scene
     space: Any = context.space_data
@@ -121,24 +104,17 @@ def _draw() -> None:
         return
     if not space.overlay.show_overlays or cage is None or not cage.visible_get(viewport=space):
         return
-    if _DRAWN.shader is None:
-        _DRAWN.shader = trim_shader()
-    if _DRAWN.index_key is not shown:
-        _DRAWN.index, _DRAWN.index_key, _DRAWN.batch_key = map_index(shown.quads), shown, None
+    if drawn.shader is None:
+        drawn.shader = trim_shader()
+    if drawn.index_key is not shown:
+        drawn.index, drawn.index_key, drawn.batch_key = skin_index(shown.quads), shown, None
     key = (scene.session_uid, state.version)
-    if _DRAWN.batch_key != key:
-        _DRAWN.batch, _DRAWN.batch_key = trim_batch(shown.points(shaped), shown.values, _DRAWN.index), key
+    if drawn.batch_key != key:
+        drawn.batch, drawn.batch_key = trim_batch(shown.points(shaped), shown.values, drawn.index), key
     view = context.region_data
     to_screen, _ = before_surface(view.window_matrix, view.view_matrix, view.view_distance, view.is_perspective)
-    draw_trim(_DRAWN.shader, _DRAWN.batch, to_screen, context.preferences.system.ui_scale)
+    draw_trim(drawn.shader, drawn.batch, to_screen, context.preferences.system.ui_scale)
 
 
-def register() -> None:
-    _DRAWN.handle = bpy.types.SpaceView3D.draw_handler_add(_draw, (), "WINDOW", "POST_VIEW")
-
-
-def unregister() -> None:
-    """Take the handler back, and what is on the graphics processor with it."""
-    global _DRAWN
-    bpy.types.SpaceView3D.draw_handler_remove(_DRAWN.handle, "WINDOW")
-    _DRAWN = _Drawn()
+_HOOK = ViewHook(_draw, _Drawn, "POST_VIEW")
+register, unregister = _HOOK.register, _HOOK.unregister

@@ -4,7 +4,6 @@
 from __future__ import annotations
 
 import textwrap
-from dataclasses import dataclass
 from typing import Any
 
 import bpy
@@ -17,17 +16,10 @@ from .canvas import Canvas, CanvasPicture
 from .canvas_room import canvas_room
 from .settings import settings_of
 from .view_figures import put_mark
+from .view_hook import ViewHook
 
 _LINE = 52
 """Letters in a line of the sentence."""
-
-
-@dataclass(eq=False)
-class _Drawn:
-    handle: Any = None
-
-
-_DRAWN = _Drawn()
 
 
 def trouble_lines(sentence: str) -> tuple[str, ...]:
@@ -35,7 +27,7 @@ def trouble_lines(sentence: str) -> tuple[str, ...]:
     return tuple(textwrap.wrap(sentence, _LINE))
 
 
-def _draw() -> None:
+def _draw(_: None) -> None:
     context = bpy.context
     space: Any = context.space_data
     trouble = session.of_scene(context.scene).trouble
@@ -50,11 +42,5 @@ def _draw() -> None:
     picture.draw()
 
 
-def register() -> None:
-    _DRAWN.handle = bpy.types.SpaceView3D.draw_handler_add(_draw, (), "WINDOW", "POST_PIXEL")
-
-
-def unregister() -> None:
-    """Take the handler back."""
-    bpy.types.SpaceView3D.draw_handler_remove(_DRAWN.handle, "WINDOW")
-    _DRAWN.handle = None
+_HOOK: ViewHook[None] = ViewHook(_draw, lambda: None, "POST_PIXEL")
+register, unregister = _HOOK.register, _HOOK.unregister

@@ -3,7 +3,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
 from typing import Any
 
 import bpy
@@ -12,42 +11,22 @@ from bpy_extras.view3d_utils import location_3d_to_region_2d
 from mathutils import Vector
 
 from . import session
-from .canvas import Canvas, CanvasPicture
+from .canvas import Canvas
 from .canvas_room import CanvasRoom, canvas_room
 from .readout import MODES, Readout, Views, readout, views
+from .region_pictures import RegionPictures
 from .settings import settings_of
 from .view_figures import put_legend, put_mark, put_note, put_rows, put_section, put_side
+from .view_hook import ViewHook
 
 _SECTION_SIZE = (330.0, 250.0)
 _SIDE_SIZE = (200.0, 250.0)
 _LEAST_WIDTH = 190.0
 """Sizes in units of the interface; what does not find the least width is left out."""
 _GAP = 8.0
-_MOST_REGIONS = 16
 
 
-@dataclass(eq=False)
-class _Kept:
-    """The pictures of one region, and what they were made from."""
-
-    readout: CanvasPicture = field(default_factory=CanvasPicture)
-    figures: CanvasPicture = field(default_factory=CanvasPicture)
-    marks: CanvasPicture = field(default_factory=CanvasPicture)
-    readout_key: object = None
-    figures_key: object = None
-    marks_key: object = None
-
-
-@dataclass(eq=False)
-class _Drawn:
-    handle: Any = None
-    regions: dict[int, _Kept] = field(default_factory=dict)
-
-
-_DRAWN = _Drawn()
-
-
-def _draw() -> None:
+def _draw(pictures: RegionPictures) -> None:
     context = bpy.context
     scene = context.scene
     settings = settings_of(scene)
@@ -58,12 +37,7 @@ def _draw() -> None:
     state.readout = readout(state, settings.hold, state.readout)
     if settings.show_section:
         state.views = views(state, _station(settings, state), state.views)
-    if len(_DRAWN.regions) > _MOST_REGIONS:
-        _DRAWN.regions.clear()
-    kept = _DRAWN.regions.setdefault(context.region.as_pointer(), _Kept())
-    _bring_up_to_date(kept, context, settings, state)
-    for picture in (kept.marks, kept.figures, kept.readout):
-        picture.draw()
+    _draw_pictures(pictures, context, settings, state)
 
 
 def _station(settings: Any, state: session.SceneState) -> float:
@@ -73,24 +47,17 @@ def _station(settings: Any, state: session.SceneState) -> float:
     return float(settings.section_station)
 
 
-def _bring_up_to_date(kept: _Kept, context: bpy.types.Context, settings: Any, state: session.SceneState) -> None:
-    room = canvas_room(context)
-    readout_key = (room, settings.hold, state.version, None if state.readout is None else state.readout.key)
-    if kept.readout_key != readout_key:
-        kept.readout.show(_readout(room, settings, state))
-        kept.readout_key = readout_key
-    shown = state.views if settings.show_section and state.shaped is not None else None
-    figures_key = (room, settings.show_map and state.shaped is not None, state.facts, None if shown is None else shown.key)
-    if kept.figures_key != figures_key:
-        kept.figures.show(_figures(room, settings, state, shown))
-        kept.figures_key = figures_key
-    region = context.region
+def _draw_pictures(pictures: RegionPictures, context: bpy.types.Context, settings: Any, state: session.SceneState) -> None:
+    region, room = context.region, canvas_room(context)
     matrix = context.region_data.perspective_matrix
     view = (*matrix[0], *matrix[1], *matrix[2], *matrix[3])
     marks_key = (view, region.width, region.height, room.unit, settings.show_map, state.version, state.cursor)
-    if kept.marks_key != marks_key:
-        kept.marks.show(_marks(context, room, settings, state))
-        kept.marks_key = marks_key
+    pictures.of(region, "marks").draw(marks_key, lambda: _marks(context, room, settings, state))
+    shown = state.views if settings.show_section and state.shaped is not None else None
+    figures_key = (room, settings.show_map and state.shaped is not None, state.facts, None if shown is None else shown.key)
+    pictures.of(region, "figures").draw(figures_key, lambda: _figures(room, settings, state, shown))
+    readout_key = (room, settings.hold, state.version, None if state.readout is None else state.readout.key)
+    pictures.of(region, "readout").draw(readout_key, lambda: _readout(room, settings, state))
 
 
 def _readout(room: CanvasRoom, settings: Any, state: session.SceneState) -> Canvas:
@@ -158,12 +125,5 @@ def _marks(context: bpy.types.Context, room: CanvasRoom, settings: Any, state: s
     return canvas
 
 
-def register() -> None:
-    _DRAWN.handle = bpy.types.SpaceView3D.draw_handler_add(_draw, (), "WINDOW", "POST_PIXEL")
-
-
-def unregister() -> None:
-    """Take the handler back, and what is on the graphics processor with it."""
-    global _DRAWN
-    bpy.types.SpaceView3D.draw_handler_remove(_DRAWN.handle, "WINDOW")
-    _DRAWN = _Drawn()
+_HOOK = ViewHook(_draw, RegionPictures, "POST_PIXEL")
+register, unregister = _HOOK.register, _HOOK.unregister

@@ -16,6 +16,7 @@ from addon.core.clearance_map import SPAN_MM, clearance_colors
 from addon.core.tables.clearance_map import BLACK, VERMILLION
 from addon.ui import map_overlay, view_overlay
 from addon.ui.canvas import Canvas, CanvasPicture
+from addon.ui.skin_buffers import skin_index
 from tests.host.extension_scene import extension
 
 SIZE = 64
@@ -61,7 +62,7 @@ def drawn(draw: Any) -> Array:
 def plate(excess: tuple[float, float, float, float], mirrored: bool = False, z: float = 0.0) -> Any:
     """A drawing of the square 0..1 (x, y), seen straight on, with an excess at its corners."""
     corners = np.array([[0.0, 0.0, z], [1.0, 0.0, z], [1.0, 1.0, z], [0.0, 1.0, z]])
-    index = map_overlay.map_index(np.array([[0, 1, 2, 3]]))
+    index = skin_index(np.array([[0, 1, 2, 3]]))
     batch = map_overlay.map_batch(Plate(corners, np.array(excess)), index)  # type: ignore[arg-type]
     shader, colors = map_shader_and_colors()
     return lambda: map_overlay.draw_map(shader, colors, batch, Matrix.Identity(4), (0.0, 0.0, 1.0, 0.0), mirrored=mirrored)
@@ -162,11 +163,11 @@ def test_canvas_is_the_same_as_an_image(graphics: None) -> None:
 
 def test_drawing_handlers_are_taken_back() -> None:
     """Each handler that is added is removed: the host refuses to remove one that is not there."""
+    hooks = [map_overlay._HOOK, view_overlay._HOOK]
     with extension():
-        handles = [map_overlay._DRAWN.handle, view_overlay._DRAWN.handle]
-        assert all(handle is not None for handle in handles)
-    for module in (map_overlay, view_overlay):
-        assert module._DRAWN.handle is None
+        handles = [hook._handle for hook in hooks]
+        assert all(hook.is_hung for hook in hooks)
+    assert not any(hook.is_hung for hook in hooks)
     for handle in handles:
         with pytest.raises((ValueError, RuntimeError)):
             bpy.types.SpaceView3D.draw_handler_remove(handle, "WINDOW")

@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 from mathutils import Matrix
 
-from addon.ui import map_overlay, trim_overlay
+from addon.ui import trim_overlay
+from addon.ui.skin_buffers import skin_index
 from addon.ui.trouble_overlay import trouble_lines
 from tests.host.test_map_overlay import SIZE, drawn
 
@@ -18,7 +19,7 @@ def test_the_edge_is_a_line_and_what_goes_is_hatched() -> None:
     """A square over the whole picture with a field that falls from 10 below to -10 above; its zero is at half height."""
     gpu.init()
     corners = np.array([[-1.0, -1.0, 0.0], [1.0, -1.0, 0.0], [1.0, 1.0, 0.0], [-1.0, 1.0, 0.0]])
-    index = map_overlay.map_index(np.array([[0, 1, 2, 3]]))
+    index = skin_index(np.array([[0, 1, 2, 3]]))
     batch = trim_overlay.trim_batch(corners, np.array([10.0, 10.0, -10.0, -10.0]), index)
     shader = trim_overlay.trim_shader()
     pixels = drawn(lambda: trim_overlay.draw_trim(shader, batch, Matrix.Identity(4)))
