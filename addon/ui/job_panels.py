@@ -8,7 +8,7 @@ import bpy
 from ..core.solid.edge_plan import edge_names
 from . import session
 from .job_properties import shape_keys
-from .panel_parts import JobPanel, draw_list, draw_text, draw_values
+from .panel_parts import JobPanel, draw_list, draw_rows, draw_table, draw_text, draw_values
 from .settings import settings_of
 
 
@@ -100,13 +100,7 @@ class FENDERWRIGHT_PT_budget(JobPanel, bpy.types.Panel):
     bl_options = {"DEFAULT_CLOSED"}
 
     def draw(self, context: bpy.types.Context) -> None:
-        column = self.layout.column(align=True)
-        for left, right in session.of_scene(context.scene).budget_rows:
-            row = column.row()
-            row.label(text=left)
-            value = row.row()
-            value.alignment = "RIGHT"
-            value.label(text=right)
+        draw_rows(self.layout, session.of_scene(context.scene).budget_rows)
 
 
 class FENDERWRIGHT_PT_keepouts(JobPanel, bpy.types.Panel):
@@ -119,13 +113,8 @@ class FENDERWRIGHT_PT_keepouts(JobPanel, bpy.types.Panel):
     def draw(self, context: bpy.types.Context) -> None:
         layout = self.prepare()
         settings = settings_of(context.scene)
-        row = layout.row()
-        row.template_list("UI_UL_list", "fenderwright_keepouts", settings, "keepouts", settings, "active_keepout", rows=2)
-        buttons = row.column(align=True)
-        buttons.operator("fenderwright.add_keepout", text="", icon="ADD")
-        buttons.operator("fenderwright.remove_keepout", text="", icon="REMOVE")
-        if settings.active_keepout < len(settings.keepouts):
-            keepout = settings.keepouts[settings.active_keepout]
+        keepout = draw_table(layout, settings, "keepout")
+        if keepout is not None:
             draw_values(
                 layout, keepout, "keepout", "name", "kind", *shape_keys(keepout.kind), "gap", "moves_with", "side", "scallop"
             )
@@ -157,7 +146,8 @@ class FENDERWRIGHT_PT_wall(JobPanel, bpy.types.Panel):
     def draw(self, context: bpy.types.Context) -> None:
         layout = self.prepare()
         settings = settings_of(context.scene)
-        draw_values(layout, settings.wall, "wall", "thickness", "front_thickness", "rear_thickness", "ramp", "side", "edge", "edge_size", "seat")
+        draw_values(layout, settings.wall, "wall", "thickness", "front_thickness", "rear_thickness", "ramp", "side")
+        draw_values(layout, settings.wall, "wall", "edge", "edge_size", "seat")
         draw_values(layout, settings.split, "split", "plane", "joint", "lap", "fit", "pieces", "pin")
         draw_values(layout, settings.printer, "printer", "bed", "margin", "nozzle", "material", "compensate")
         layout.prop(settings, "use_laminate")

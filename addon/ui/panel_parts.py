@@ -12,6 +12,7 @@ import bpy
 
 from ..core.job_sheet import SECTIONS, TABLES
 from .job_properties import is_optional, switch
+from .table_rows import active_row
 
 TAB = "Fenderwright"
 
@@ -60,15 +61,26 @@ def draw_list(layout: bpy.types.UILayout, group: Any, section: str, name: str) -
     column = layout.column(align=True)
     row = column.row(align=True)
     row.label(text=f"{_label(group, name)} ({len(getattr(group, name))})")
-    _entry_operator(row, "fenderwright.add_entry", section, name, "ADD")
+    entry_operator(row, "fenderwright.add_entry", section, name, "ADD")
     for index, entry in enumerate(getattr(group, name)):
         row = column.row(align=True)
         row.use_property_split = False
         row.prop(entry, "value", text="")
-        _entry_operator(row, "fenderwright.remove_entry", section, name, "REMOVE").index = index
+        entry_operator(row, "fenderwright.remove_entry", section, name, "REMOVE").index = index
 
 
-def _entry_operator(row: bpy.types.UILayout, operator: str, section: str, name: str, icon: Any) -> Any:
+def draw_table(layout: bpy.types.UILayout, settings: Any, table: str) -> Any:
+    """The rows of a table of the sheet with buttons to add and remove them; the row that is shown, or None."""
+    row = layout.row()
+    row.template_list("UI_UL_list", f"fenderwright_{table}s", settings, f"{table}s", settings, f"active_{table}", rows=2)
+    buttons = row.column(align=True)
+    buttons.operator(f"fenderwright.add_{table}", text="", icon="ADD")
+    buttons.operator(f"fenderwright.remove_{table}", text="", icon="REMOVE")
+    return active_row(settings, table)
+
+
+def entry_operator(row: bpy.types.UILayout, operator: str, section: str, name: str, icon: Any) -> Any:
+    """A button of a list of the sheet; returns its properties."""
     properties: Any = row.operator(operator, text="", icon=icon)
     properties.section, properties.list_name = section, name
     return properties

@@ -13,6 +13,7 @@ from ..core.seat import wall_shares
 from ..core.skin import full_skin, skin
 from . import session
 from .settings import settings_of
+from .table_rows import RemoveRowOperator, add_row
 
 
 class FENDERWRIGHT_OT_add_seat(bpy.types.Operator):
@@ -33,13 +34,10 @@ class FENDERWRIGHT_OT_add_seat(bpy.types.Operator):
     def execute(self, context: bpy.types.Context) -> set[Any]:
         settings = settings_of(context.scene)
         center, normal = _on_skin(session.of_scene(context.scene), np.array(context.scene.cursor.location, dtype=np.float64))
-        used = {seat.name for seat in settings.seats}
-        seat = settings.seats.add()
-        seat.name = next(name for name in (f"seat {i}" for i in range(1, len(used) + 2)) if name not in used)
+        seat = add_row(settings, "seat", "seat")
         seat.center, seat.normal = center.round(1).tolist(), normal.round(4).tolist()
         seat.thread = settings.mount.thread
         seat.bolts.add().value = (0.0, 0.0)
-        settings.active_seat = len(settings.seats) - 1
         session.mark_job_changed(context.scene)
         return {"FINISHED"}
 
@@ -52,26 +50,12 @@ def _on_skin(state: Any, place: Array) -> tuple[Array, Array]:
     return whole.points[nearest] + outward * whole.normals[nearest], whole.normals[nearest]
 
 
-class FENDERWRIGHT_OT_remove_seat(bpy.types.Operator):
+class FENDERWRIGHT_OT_remove_seat(RemoveRowOperator, bpy.types.Operator):
     """Remove the seat that is shown"""
 
     bl_idname = "fenderwright.remove_seat"
     bl_label = "Remove Seat"
-    bl_options = {"REGISTER", "UNDO"}
-
-    @classmethod
-    def poll(cls, context: bpy.types.Context) -> bool:
-        if context.scene is not None and len(settings_of(context.scene).seats):
-            return True
-        cls.poll_message_set("There is no seat beside the mount")
-        return False
-
-    def execute(self, context: bpy.types.Context) -> set[Any]:
-        settings = settings_of(context.scene)
-        settings.seats.remove(settings.active_seat)
-        settings.active_seat = max(0, min(settings.active_seat, len(settings.seats) - 1))
-        session.mark_job_changed(context.scene)
-        return {"FINISHED"}
+    table, called = "seat", "seat beside the mount"
 
 
 CLASSES = (FENDERWRIGHT_OT_add_seat, FENDERWRIGHT_OT_remove_seat)

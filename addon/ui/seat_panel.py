@@ -5,7 +5,7 @@ from __future__ import annotations
 
 import bpy
 
-from .panel_parts import JobPanel, draw_list, draw_values
+from .panel_parts import JobPanel, draw_list, draw_table, draw_values
 from .settings import settings_of
 
 
@@ -19,14 +19,9 @@ class FENDERWRIGHT_PT_seats(JobPanel, bpy.types.Panel):
     def draw(self, context: bpy.types.Context) -> None:
         layout = self.prepare()
         settings = settings_of(context.scene)
-        row = layout.row()
-        row.template_list("UI_UL_list", "fenderwright_seats", settings, "seats", settings, "active_seat", rows=2)
-        buttons = row.column(align=True)
-        buttons.operator("fenderwright.add_seat", text="", icon="ADD")
-        buttons.operator("fenderwright.remove_seat", text="", icon="REMOVE")
-        if settings.active_seat >= len(settings.seats):
+        seat = draw_table(layout, settings, "seat")
+        if seat is None:
             return
-        seat = settings.seats[settings.active_seat]
         draw_values(layout, seat, "seat", "name", "center", "normal", "turn", "sides")
         draw_list(layout, seat, "seat", "bolts")
         draw_values(layout, seat, "seat", "thread", "fit", "pad", "blend", "bracket", "hardware", "washer", "recess")

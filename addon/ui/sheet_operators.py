@@ -15,6 +15,7 @@ from ..host.sheet_file import write_sheet
 from . import session
 from .job_properties import read_job, write_job
 from .settings import settings_of
+from .table_rows import RemoveRowOperator, active_row, add_row
 
 
 class FENDERWRIGHT_OT_load_sheet(bpy.types.Operator, ImportHelper):
@@ -76,8 +77,7 @@ class _ListOperator:
         if self.section in SECTIONS:
             group = getattr(settings, self.section)
         elif self.section in TABLES:
-            tables, active = getattr(settings, f"{self.section}s"), getattr(settings, f"active_{self.section}")
-            group = tables[active] if active < len(tables) else None
+            group = active_row(settings, self.section)
         else:
             return None
         entries = getattr(group, self.list_name, None)
@@ -126,35 +126,17 @@ class FENDERWRIGHT_OT_add_keepout(bpy.types.Operator):
     bl_options = {"REGISTER", "UNDO"}
 
     def execute(self, context: bpy.types.Context) -> set[Any]:
-        settings = settings_of(context.scene)
-        used = {keepout.name for keepout in settings.keepouts}
-        keepout = settings.keepouts.add()
-        keepout.name = next(name for name in (f"keep-out {i}" for i in range(1, len(used) + 2)) if name not in used)
-        settings.active_keepout = len(settings.keepouts) - 1
+        add_row(settings_of(context.scene), "keepout", "keep-out")
         session.mark_job_changed(context.scene)
         return {"FINISHED"}
 
 
-class FENDERWRIGHT_OT_remove_keepout(bpy.types.Operator):
+class FENDERWRIGHT_OT_remove_keepout(RemoveRowOperator, bpy.types.Operator):
     """Remove the keep-out that is shown"""
 
     bl_idname = "fenderwright.remove_keepout"
     bl_label = "Remove Keep-Out"
-    bl_options = {"REGISTER", "UNDO"}
-
-    @classmethod
-    def poll(cls, context: bpy.types.Context) -> bool:
-        if context.scene is not None and len(settings_of(context.scene).keepouts):
-            return True
-        cls.poll_message_set("There is no keep-out")
-        return False
-
-    def execute(self, context: bpy.types.Context) -> set[Any]:
-        settings = settings_of(context.scene)
-        settings.keepouts.remove(settings.active_keepout)
-        settings.active_keepout = max(0, min(settings.active_keepout, len(settings.keepouts) - 1))
-        session.mark_job_changed(context.scene)
-        return {"FINISHED"}
+    table, called = "keepout", "keep-out"
 
 
 CLASSES = (

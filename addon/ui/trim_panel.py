@@ -7,10 +7,9 @@ from typing import Any
 
 import bpy
 
-from .panel_parts import JobPanel, draw_values
+from .panel_parts import JobPanel, draw_table, draw_values, entry_operator
 from .settings import settings_of
 from .trim_curves import is_drawn
-from .trim_operators import active_line
 
 _MOST_SHOWN = 12
 """A line with more points came from a curve, whose link is gone."""
@@ -27,8 +26,7 @@ class FENDERWRIGHT_PT_trim(JobPanel, bpy.types.Panel):
         layout = self.prepare()
         settings = settings_of(context.scene)
         draw_values(layout, settings.trim, "trim", "front_radius", "rear_radius", "corner")
-        _draw_list(layout, settings, "trim_line")
-        line = active_line(settings)
+        line = draw_table(layout, settings, "trim_line")
         if line is not None:
             draw_values(layout, line, "trim_line", "name", "view")
             if line.view != "drop":
@@ -37,18 +35,9 @@ class FENDERWRIGHT_PT_trim(JobPanel, bpy.types.Panel):
                 layout.label(text=f"{len(line.points)} points of the curve")
             else:
                 _draw_points(layout, line)
-        _draw_list(layout, settings, "opening")
-        if settings.active_opening < len(settings.openings):
-            opening = settings.openings[settings.active_opening]
+        opening = draw_table(layout, settings, "opening")
+        if opening is not None:
             draw_values(layout, opening, "opening", "name", "station", "x", "length", "width", "turn", "sides")
-
-
-def _draw_list(layout: bpy.types.UILayout, settings: Any, table: str) -> None:
-    row = layout.row()
-    row.template_list("UI_UL_list", f"fenderwright_{table}s", settings, f"{table}s", settings, f"active_{table}", rows=2)
-    buttons = row.column(align=True)
-    buttons.operator(f"fenderwright.add_{table}", text="", icon="ADD")
-    buttons.operator(f"fenderwright.remove_{table}", text="", icon="REMOVE")
 
 
 def _draw_points(layout: bpy.types.UILayout, line: Any) -> None:
@@ -62,8 +51,7 @@ def _draw_points(layout: bpy.types.UILayout, line: Any) -> None:
         row = column.row(align=True)
         row.use_property_split = False
         row.prop(point, "value", text="")
-        properties: Any = row.operator("fenderwright.remove_trim_point", text="", icon="REMOVE")
-        properties.index = index
+        entry_operator(row, "fenderwright.remove_entry", "trim_line", "points", "REMOVE").index = index
 
 
 CLASSES = (FENDERWRIGHT_PT_trim,)

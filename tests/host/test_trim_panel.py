@@ -111,7 +111,7 @@ def test_lines_openings_and_curves_by_the_buttons() -> None:
     assert state().facts.job.trim_lines[0] == line
     assert bpy.ops.fenderwright.add_trim_point("EXEC_DEFAULT", True) == {"FINISHED"}
     count = len(settings().trim_lines[0].points)
-    assert bpy.ops.fenderwright.remove_trim_point("EXEC_DEFAULT", True, index=count - 1) == {"FINISHED"}
+    assert bpy.ops.fenderwright.remove_entry("EXEC_DEFAULT", True, section="trim_line", list_name="points", index=count - 1) == {"FINISHED"}
     assert bpy.ops.fenderwright.remove_trim_line("EXEC_DEFAULT", True) == {"FINISHED"}
     assert bpy.ops.fenderwright.remove_opening("EXEC_DEFAULT", True) == {"FINISHED"}
     assert not settings().trim_lines and not settings().openings
