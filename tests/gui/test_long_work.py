@@ -3,17 +3,14 @@
 
 from __future__ import annotations
 
-import shutil
-from pathlib import Path
-
 import pytest
 
 from tests.gui.real_host import real_host_of_environment
+from tests.gui.seeded_window import seed_by_script
 from tests.gui.shaping import Shaping
 from tests.gui.sidebar import Sidebar
 from tests.gui.window import Window
 
-SHEET = Path(__file__).resolve().parents[2] / "blend_demo" / "front_17.toml"
 AT_WORK = "[operator.bl_idname for operator in bpy.context.window_manager.windows[0].modal_operators]"
 
 
@@ -22,15 +19,7 @@ def test_long_work_is_shown_and_given_up() -> None:
     with Window(real_host_of_environment()) as window:
         sidebar = Sidebar(window, "FENDERWRIGHT_PT_")
         shaping = Shaping(window)
-        window.move(*shaping.middle_of_view())
-        window.keys("a", "Delete")
-        shutil.copy(SHEET, window.folder)
-        window.ask(
-            f"bpy.ops.fenderwright.load_sheet(filepath={str(window.folder / SHEET.name)!r})\n"
-            "bpy.ops.fenderwright.seed_cage()\nlook()\nresult = 1"
-        )
-        sidebar.show()
-        sidebar.show_tab("Fenderwright")
+        seed_by_script(window, sidebar, shaping, "front_17")
         give_up_the_solid(window, sidebar)
         give_up_the_files(window, sidebar, shaping)
         assert "Traceback" not in window.printed(), window.printed()

@@ -3,17 +3,16 @@
 
 from __future__ import annotations
 
-import shutil
 from pathlib import Path
 
 import pytest
 
 from tests.gui.real_host import real_host_of_environment
+from tests.gui.seeded_window import DEMO, seed_by_script
 from tests.gui.shaping import Shaping
 from tests.gui.sidebar import Sidebar
 from tests.gui.window import Window
 
-SHEET = Path(__file__).resolve().parents[2] / "blend_demo" / "front_17.toml"
 AT_WORK = "[operator.bl_idname for operator in bpy.context.window_manager.windows[0].modal_operators]"
 SETTINGS = "bpy.context.scene.fenderwright"
 
@@ -23,15 +22,7 @@ def test_readings_and_gauges_by_hand() -> None:
     with Window(real_host_of_environment()) as window:
         sidebar = Sidebar(window, "FENDERWRIGHT_PT_")
         shaping = Shaping(window)
-        window.move(*shaping.middle_of_view())
-        window.keys("a", "Delete")
-        shutil.copy(SHEET, window.folder)
-        window.ask(
-            f"bpy.ops.fenderwright.load_sheet(filepath={str(window.folder / SHEET.name)!r})\n"
-            "bpy.ops.fenderwright.seed_cage()\nlook()\nresult = 1"
-        )
-        sidebar.show()
-        sidebar.show_tab("Fenderwright")
+        seed_by_script(window, sidebar, shaping, "front_17")
         sidebar.open("FENDERWRIGHT_PT_readings")
         read_the_height(window, sidebar)
         gaps_against_gauges(window, sidebar, shaping)
@@ -92,7 +83,7 @@ def gauges_made_here(folder: Path) -> Path:
     from addon.core.skin_stencil import skin_stencil
     from addon.host.gauge_files import POINTS_FILE, write_gauges
 
-    job = read_job_sheet(SHEET)
+    job = read_job_sheet(DEMO / "front_17.toml")
     cage = seed_cage(job).cage
     write_gauges(job, skin(cage, skin_stencil(cage.topology, 4)), folder)
     return folder / POINTS_FILE

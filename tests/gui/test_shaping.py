@@ -3,18 +3,15 @@
 
 from __future__ import annotations
 
-import shutil
-from pathlib import Path
-
 import pytest
 
 from tests.gui.hold_modes import toggle_hold_modes
 from tests.gui.real_host import real_host_of_environment
+from tests.gui.seeded_window import seed_by_clicks
 from tests.gui.shaping import BROKEN_MM, Shaping, check_clear
 from tests.gui.sidebar import Sidebar
 from tests.gui.window import Window
 
-SHEET = Path(__file__).resolve().parents[2] / "blend_demo" / "front_17.toml"
 BEHIND_MM = -110.0
 """Where the crown is grabbed: in front of the axle, clear of the seat, which is held on the mount plane."""
 STEPS = 40
@@ -27,7 +24,9 @@ def test_shaping() -> None:
     with Window(real_host_of_environment()) as window:
         sidebar = Sidebar(window, "FENDERWRIGHT_PT_")
         shaping = Shaping(window)
-        seed(window, sidebar, shaping)
+        seed_by_clicks(window, sidebar, shaping, "front_17")
+        assert shaping.clearance() > -BROKEN_MM
+        window.picture("seeded")
         build_and_write(window, sidebar, shaping)
         select_crown(window, shaping)
         drag_through_the_tire(window, shaping)
@@ -36,23 +35,6 @@ def test_shaping() -> None:
         undo_and_redo(window, shaping)
         save_and_reopen(window, shaping)
         assert "Traceback" not in window.printed(), window.printed()
-
-
-def seed(window: Window, sidebar: Sidebar, shaping: Shaping) -> None:
-    window.move(*shaping.middle_of_view())
-    window.keys("a", "Delete")
-    sidebar.show()
-    sidebar.show_tab("Fenderwright")
-    sheet = window.folder / SHEET.name
-    shutil.copy(SHEET, sheet)
-    sidebar.press("fenderwright.load_sheet")
-    shaping.choose_file(sheet)
-    window.wait_for("facts() is not None")
-    sidebar.press("fenderwright.seed_cage")
-    window.wait_for("cage() is not None")
-    shaping.ask("look()\nresult = 1")
-    assert shaping.clearance() > -BROKEN_MM
-    window.picture("seeded")
 
 
 def select_crown(window: Window, shaping: Shaping) -> None:

@@ -3,17 +3,14 @@
 
 from __future__ import annotations
 
-import shutil
-from pathlib import Path
-
 import pytest
 
 from tests.gui.real_host import real_host_of_environment
+from tests.gui.seeded_window import seed_by_clicks
 from tests.gui.shaping import Shaping
 from tests.gui.sidebar import Sidebar
 from tests.gui.window import Window
 
-SHEET = Path(__file__).resolve().parents[2] / "blend_demo" / "front_21.toml"
 STATE = "importlib.import_module(EXTENSION + '.ui.session').of_scene(bpy.context.scene)"
 
 
@@ -21,18 +18,7 @@ STATE = "importlib.import_module(EXTENSION + '.ui.session').of_scene(bpy.context
 def test_trim() -> None:
     with Window(real_host_of_environment()) as window:
         sidebar, shaping = Sidebar(window, "FENDERWRIGHT_PT_"), Shaping(window)
-        window.move(*shaping.middle_of_view())
-        window.keys("a", "Delete")
-        sidebar.show()
-        sidebar.show_tab("Fenderwright")
-        sheet = window.folder / SHEET.name
-        shutil.copy(SHEET, sheet)
-        sidebar.press("fenderwright.load_sheet")
-        shaping.choose_file(sheet)
-        window.wait_for("facts() is not None")
-        sidebar.press("fenderwright.seed_cage")
-        window.wait_for("cage() is not None")
-        shaping.ask("look()\nresult = 1")
+        seed_by_clicks(window, sidebar, shaping, "front_21")
         # by itself, once nothing has moved for a moment
         window.wait_for(f"{STATE}.trim_view is not None")
         assert shaping.ask(f"result = bool({STATE}.trim_view.values.min() < -2.0)")

@@ -51,6 +51,11 @@ def extension() -> Iterator[list[str]]:
         handlers.HANDLERS = kept
 
 
+def settings() -> Any:
+    """The panels' values of the present scene."""
+    return settings_of(bpy.context.scene)
+
+
 def seeded(sheet: str = "front_17", level: int | None = None) -> bpy.types.Object:
     """The cage of a demo sheet, seeded in the present scene."""
     bpy.ops.fenderwright.load_sheet(filepath=str(DEMO / f"{sheet}.toml"))

@@ -2,7 +2,6 @@
 """Gauges through properties and operators: written, shown, and gaps of a bike that is not as its sheet says."""
 
 import json
-from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -21,19 +20,14 @@ from addon.host.gauge_files import POINTS_FILE
 from addon.ui.gap_comparison import compare_gaps
 from addon.ui.gauge_properties import fill_gaps
 from addon.ui.job_properties import read_job, write_job
-from addon.ui.settings import settings_of
-from tests.host.extension_scene import DEMO, extension, seeded, state
+from tests.host.extension_scene import DEMO, extension, seeded, settings, state
 from tests.host.test_panel_job import refusal
 
 TRUE = {"height": 41.5, "ahead": 6.0, "tilt": 1.8, "lateral": -1.2, "crown_radius": 300.6}
 """The bike; its sheet says 44, 0, 0, 0 and 299.2."""
 
 
-@pytest.fixture(autouse=True)
-def troubles() -> Iterator[list[str]]:
-    with extension() as found:
-        yield found
-    assert not found, "\n".join(found)
+pytestmark = pytest.mark.usefixtures("troubles")
 
 
 @pytest.fixture(scope="module")
@@ -53,10 +47,6 @@ def printed(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Any]:
     record = json.loads((folder / POINTS_FILE).read_text())
     names = {path.name for path in folder.iterdir()}
     return {"record": record, "shown": shown, "again": again, "listed": listed, "lines": lines, "names": names, "meshes": meshes}
-
-
-def settings() -> Any:
-    return settings_of(bpy.context.scene)
 
 
 def demo_job() -> Job:

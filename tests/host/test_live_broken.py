@@ -1,7 +1,7 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 """Cages that are no longer what shaping needs: the fault is named, nothing is lost, and the button mends what can be mended."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 
 import bmesh
 import bpy
@@ -10,14 +10,9 @@ from numpy.testing import assert_allclose, assert_array_equal
 
 from addon.host.cage_mesh import read_points, write_points
 from addon.ui.settings import settings_of
-from tests.host.extension_scene import cage, check, extension, in_edit_mode, room, run, seeded, state, stops, update
+from tests.host.extension_scene import cage, check, in_edit_mode, room, run, seeded, state, stops, update
 
-
-@pytest.fixture(autouse=True)
-def troubles() -> Iterator[list[str]]:
-    with extension() as found:
-        yield found
-    assert not found, "\n".join(found)
+pytestmark = pytest.mark.usefixtures("troubles")
 
 
 def repair() -> None:

@@ -1,7 +1,6 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 """Undo and redo, several scenes, other files, and the extension taken out in the middle: what is shown is clear, nothing is lost."""
 
-from collections.abc import Iterator
 from pathlib import Path
 
 import bmesh
@@ -18,7 +17,6 @@ from tests.host.extension_scene import (
     FLOAT_MM,
     cage,
     check,
-    extension,
     in_edit_mode,
     room,
     run,
@@ -33,11 +31,7 @@ from tests.host.extension_scene import (
 MOVE, MESH = bpy.ops.transform, bpy.ops.mesh
 
 
-@pytest.fixture(autouse=True)
-def troubles() -> Iterator[list[str]]:
-    with extension() as found:
-        yield found
-    assert not found, "\n".join(found)
+pytestmark = pytest.mark.usefixtures("troubles")
 
 
 def grab_front() -> None:

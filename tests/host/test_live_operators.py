@@ -1,7 +1,6 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 """Each of the host's operators on the cage: the skin that the host shows is then clear and symmetric, or the fault is named."""
 
-from collections.abc import Iterator
 from typing import Any
 
 import bmesh
@@ -18,7 +17,6 @@ from addon.ui.settings import settings_of
 from tests.host.extension_scene import (
     cage,
     check,
-    extension,
     in_edit_mode,
     room,
     run,
@@ -34,11 +32,7 @@ FRONT_Y = -70.0
 """The front end of the cage: two rows of points and the faces between them."""
 
 
-@pytest.fixture(autouse=True)
-def troubles() -> Iterator[list[str]]:
-    with extension() as found:
-        yield found
-    assert not found, "\n".join(found)
+pytestmark = pytest.mark.usefixtures("troubles")
 
 
 MESH, MOVE = bpy.ops.mesh, bpy.ops.transform

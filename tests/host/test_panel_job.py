@@ -2,7 +2,6 @@
 """The whole job through properties and operators, as the panel's buttons use them."""
 
 import json
-from collections.abc import Iterator
 from itertools import islice
 from pathlib import Path
 
@@ -20,14 +19,9 @@ from addon.host.cage_mesh import read_points, write_points
 from addon.host.job_result import Timings, make_job
 from addon.ui.job_properties import read_job, write_job
 from addon.ui.settings import settings_of
-from tests.host.extension_scene import DEMO, cage, check, extension, room, seeded, state
+from tests.host.extension_scene import DEMO, cage, check, room, seeded, state
 
-
-@pytest.fixture(autouse=True)
-def troubles() -> Iterator[list[str]]:
-    with extension() as found:
-        yield found
-    assert not found, "\n".join(found)
+pytestmark = pytest.mark.usefixtures("troubles")
 
 
 def settings() -> object:

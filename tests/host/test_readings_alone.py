@@ -1,7 +1,6 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 """A whole job by hand readings only: from an empty file over the panel's readings to a seeded cage."""
 
-from collections.abc import Iterator
 
 import bpy
 import numpy as np
@@ -14,7 +13,7 @@ from addon.core.reading_kinds import READING_KINDS
 from addon.ui.job_properties import missing_values, read_job
 from addon.ui.reading_properties import PROFILE
 from addon.ui.settings import settings_of
-from tests.host.extension_scene import DEMO, cage, extension, room, state
+from tests.host.extension_scene import DEMO, cage, room, state
 from tests.host.test_panel_job import refusal
 
 BIKE = read_job_sheet(DEMO / "front_17.toml")
@@ -22,11 +21,7 @@ BIKE = read_job_sheet(DEMO / "front_17.toml")
 SCATTER = np.array([-0.5, 0.0, 0.5, 0.0])
 
 
-@pytest.fixture(autouse=True)
-def troubles() -> Iterator[list[str]]:
-    with extension() as found:
-        yield found
-    assert not found, "\n".join(found)
+pytestmark = pytest.mark.usefixtures("troubles")
 
 
 def state_what_no_tape_tells() -> None:

@@ -2,7 +2,6 @@
 """Hand readings through properties and operators, as the panel's buttons use them."""
 
 import math
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -20,20 +19,10 @@ from addon.ui.job_properties import read_job, write_job
 from addon.ui.reading_overlay import reading_canvas
 from addon.ui.reading_properties import PROFILE
 from addon.ui.reading_view import ReadingView, reading_view
-from addon.ui.settings import settings_of
-from tests.host.extension_scene import DEMO, extension, state
+from tests.host.extension_scene import DEMO, settings, state
 from tests.host.test_panel_job import refusal
 
-
-@pytest.fixture(autouse=True)
-def troubles() -> Iterator[list[str]]:
-    with extension() as found:
-        yield found
-    assert not found, "\n".join(found)
-
-
-def settings() -> Any:
-    return settings_of(bpy.context.scene)
+pytestmark = pytest.mark.usefixtures("troubles")
 
 
 def view() -> ReadingView:

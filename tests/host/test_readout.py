@@ -2,7 +2,6 @@
 """What the views tell of a shaped cage, against the field and brute force; the baked map; figures on a canvas."""
 
 import re
-from collections.abc import Iterator
 
 import bpy
 import numpy as np
@@ -17,15 +16,12 @@ from addon.ui.live import live_step
 from addon.ui.readout import at_rest, readout, under_cursor, views
 from addon.ui.settings import settings_of
 from addon.ui.view_figures import put_legend, put_section, put_side
-from tests.host.extension_scene import extension, seeded, state
+from tests.host.extension_scene import seeded, state
 
 
 @pytest.fixture
-def troubles() -> Iterator[list[str]]:
-    with extension() as collected:
-        seeded()
-        yield collected
-        assert collected == []
+def seeded_cage(troubles: list[str]) -> bpy.types.Object:
+    return seeded()
 
 
 def lower_the_cage(by: float) -> None:
@@ -51,7 +47,7 @@ def first_number(text: str) -> float:
     return float(found.group())
 
 
-def test_rows_tell_the_least_clearance_and_where(troubles: list[str]) -> None:
+def test_rows_tell_the_least_clearance_and_where(seeded_cage: bpy.types.Object) -> None:
     facts, shaped = state().facts, state().shaped
     excess = facts.field.limits[0].body.distance(shaped.skin) - facts.budget.skin_required_mm
     rows = rows_of()
@@ -64,7 +60,7 @@ def test_rows_tell_the_least_clearance_and_where(troubles: list[str]) -> None:
     assert "at rest" in rows["Proven to Tire"] and "at rest" in rows["Mass"]
 
 
-def test_broken_cage_is_told_and_stays_unmoved(troubles: list[str]) -> None:
+def test_broken_cage_is_told_and_stays_unmoved(seeded_cage: bpy.types.Object) -> None:
     before = first_number(rows_of()["Over Required"])
     lower_the_cage(before + 8.0)
     made = readout(state(), "WARN", None)
@@ -73,7 +69,7 @@ def test_broken_cage_is_told_and_stays_unmoved(troubles: list[str]) -> None:
     assert dict(made.rows)["Hold"] == "warn only"
 
 
-def test_proof_and_mass_at_rest(troubles: list[str]) -> None:
+def test_proof_and_mass_at_rest(seeded_cage: bpy.types.Object) -> None:
     """The proven bound lies under the least over the samples, by at most the tolerance and what facets lose; mass by hand."""
     facts, shaped = state().facts, state().shaped
     rest = at_rest(state())
@@ -90,7 +86,7 @@ def test_proof_and_mass_at_rest(troubles: list[str]) -> None:
     assert state().at_rest is None
 
 
-def test_nothing_is_made_anew_while_nothing_changes(troubles: list[str]) -> None:
+def test_nothing_is_made_anew_while_nothing_changes(seeded_cage: bpy.types.Object) -> None:
     made, drawn = readout(state(), "HOLD", None), views(state(), 10.0, None)
     assert readout(state(), "HOLD", made) is made
     assert views(state(), 10.0, drawn) is drawn
@@ -100,7 +96,7 @@ def test_nothing_is_made_anew_while_nothing_changes(troubles: list[str]) -> None
     assert views(state(), 10.0, drawn) is not drawn
 
 
-def test_cursor_reads_the_skin_on_both_sides(troubles: list[str]) -> None:
+def test_cursor_reads_the_skin_on_both_sides(seeded_cage: bpy.types.Object) -> None:
     """Against the host's own ray on its own skin, whose quads may be cut along the other diagonal (4 mm wide)."""
     cage = settings_of(bpy.context.scene).cage_object.evaluated_get(bpy.context.evaluated_depsgraph_get())
     for x in (30.0, -30.0):
@@ -117,7 +113,7 @@ def test_cursor_reads_the_skin_on_both_sides(troubles: list[str]) -> None:
         assert under_cursor(state(), origin, -inward) is None
 
 
-def test_views_hold_the_fender(troubles: list[str]) -> None:
+def test_views_hold_the_fender(seeded_cage: bpy.types.Object) -> None:
     drawn = views(state(), 5.0, None)
     assert drawn is not None and drawn.section.reached
     assert {line.role for line in drawn.section.lines} == {Role.TIRE, Role.ENVELOPE, Role.REQUIRED, Role.OUTER, Role.INNER}
@@ -125,7 +121,7 @@ def test_views_hold_the_fender(troubles: list[str]) -> None:
     assert min(gap.mm for gap in drawn.section.gaps) >= state().facts.budget.required_mm
 
 
-def test_figures_stay_inside_their_panels(troubles: list[str]) -> None:
+def test_figures_stay_inside_their_panels(seeded_cage: bpy.types.Object) -> None:
     drawn = views(state(), 5.0, None)
     assert drawn is not None
     canvas = Canvas(1.0)
@@ -142,7 +138,7 @@ def test_figures_stay_inside_their_panels(troubles: list[str]) -> None:
         assert 10.0 <= text.y <= 260.0, text
 
 
-def test_legend_holds_its_texts(troubles: list[str]) -> None:
+def test_legend_holds_its_texts(seeded_cage: bpy.types.Object) -> None:
     canvas = Canvas(1.0)
     right = put_legend(canvas, 5.0, 7.0, 14.4)
     assert canvas.bounds()[2] == np.ceil(right)
@@ -150,7 +146,7 @@ def test_legend_holds_its_texts(troubles: list[str]) -> None:
     assert "under 14.4 mm" in [text.text for text in canvas.texts]
 
 
-def test_baked_map_carries_clearance_and_colors(troubles: list[str]) -> None:
+def test_baked_map_carries_clearance_and_colors(seeded_cage: bpy.types.Object) -> None:
     assert bpy.ops.fenderwright.bake_map() == {"FINISHED"}
     ob = bpy.data.objects[COLORS]
     count = len(ob.data.vertices)

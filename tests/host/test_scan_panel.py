@@ -3,7 +3,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -22,17 +21,13 @@ from addon.ui.scan_properties import scan_settings
 from addon.ui.scan_report import kept_report
 from addon.ui.settings import settings_of
 from tests.core.scan_scenes import HALF_HEIGHT, RADIUS, WIDTH, Plate, Pose, disturbed, front_end
-from tests.host.extension_scene import DEMO, cage, extension, room, state
+from tests.host.extension_scene import DEMO, cage, room, state
 from tests.host.scan_files import point_file, scan_points
 
 PLATE = Plate()
 
 
-@pytest.fixture(autouse=True)
-def troubles() -> Iterator[list[str]]:
-    with extension() as found:
-        yield found
-    assert not found, "\n".join(found)
+pytestmark = pytest.mark.usefixtures("troubles")
 
 
 def job() -> Any:

@@ -1,9 +1,7 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 """Further seats through buttons, properties and sheet, the view's rows, and the part and its papers that come of them."""
 
-from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
 
 import bpy
 import numpy as np
@@ -16,20 +14,10 @@ from addon.host.job_result import Timings, make_job
 from addon.host.sheet_file import write_sheet
 from addon.ui.job_properties import read_job
 from addon.ui.readout import at_rest, readout
-from addon.ui.settings import settings_of
 from tests.core.torus_sheet import as_manifold
-from tests.host.extension_scene import extension, seeded, state
+from tests.host.extension_scene import seeded, settings, state
 
-
-@pytest.fixture(autouse=True)
-def troubles() -> Iterator[list[str]]:
-    with extension() as found:
-        yield found
-    assert not found, "\n".join(found)
-
-
-def settings() -> Any:
-    return settings_of(bpy.context.scene)
+pytestmark = pytest.mark.usefixtures("troubles")
 
 
 def rows() -> dict[str, str]:

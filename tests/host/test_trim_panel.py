@@ -1,7 +1,6 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 """The trim through properties, curves and operators, and the part that comes of it."""
 
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -21,10 +20,9 @@ from addon.host.sheet_file import write_sheet
 from addon.ui import session
 from addon.ui.job_properties import read_job, write_job
 from addon.ui.rest_timer import rest
-from addon.ui.settings import settings_of
 from tests.core.torus_sheet import as_manifold
 from tests.core.trim_jobs import SEEDED
-from tests.host.extension_scene import FLOAT_MM, cage, extension, seeded, shown_skin, state, update
+from tests.host.extension_scene import FLOAT_MM, cage, seeded, settings, shown_skin, state, update
 
 TRIM: dict[str, Any] = {
     "trim": {"front_radius": 25.0, "corner": 6.5},
@@ -37,15 +35,7 @@ TRIM: dict[str, Any] = {
 }
 
 
-@pytest.fixture(autouse=True)
-def troubles() -> Iterator[list[str]]:
-    with extension() as found:
-        yield found
-    assert not found, "\n".join(found)
-
-
-def settings() -> Any:
-    return settings_of(bpy.context.scene)
+pytestmark = pytest.mark.usefixtures("troubles")
 
 
 def seeded_without_trim() -> None:

@@ -5,7 +5,6 @@ from __future__ import annotations
 
 import json
 import zipfile
-from collections.abc import Iterator
 from pathlib import Path
 from xml.etree import ElementTree
 
@@ -16,16 +15,12 @@ from numpy.testing import assert_allclose
 
 from addon.core.job_sheet import read_job_sheet
 from addon.ui.settings import settings_of
-from tests.host.extension_scene import extension, seeded, state
+from tests.host.extension_scene import seeded, state
 
 NAMESPACE = {"m": "http://schemas.microsoft.com/3dmanufacturing/core/2015/02"}
 
 
-@pytest.fixture(autouse=True)
-def troubles() -> Iterator[list[str]]:
-    with extension() as found:
-        yield found
-    assert not found, "\n".join(found)
+pytestmark = pytest.mark.usefixtures("troubles")
 
 
 def test_a_picked_way_is_kept_by_sheet_file_and_print(tmp_path: Path) -> None:
