@@ -77,7 +77,7 @@ def edge_shares(boundary: Boundary, middle: Array, across: Array, run: float) ->
     is smooth (twice averaged over half of run, mm, along the ring).
     """
     shares = np.zeros((len(middle), 4))
-    rings = _rings(boundary)
+    rings = boundary.rings
     lengths = [np.linalg.norm(middle[np.roll(ring, -1)] - middle[ring], axis=1) for ring in rings]
     outer = int(np.argmax([length.sum() for length in lengths])) if rings else -1
     for number, (ring, length) in enumerate(zip(rings, lengths, strict=True)):
@@ -91,19 +91,6 @@ def edge_shares(boundary: Boundary, middle: Array, across: Array, run: float) ->
             own = _averaged(own, length, min(0.5 * run, 0.25 * length.sum()))
         shares[ring] = own
     return shares
-
-
-def _rings(boundary: Boundary) -> list[Index]:
-    left = np.ones(len(boundary.vertex), bool)
-    rings = []
-    for start in range(len(left)):
-        if left[start]:
-            ring = [start]
-            while (following := int(boundary.after[ring[-1]])) != start:
-                ring.append(following)
-            left[ring] = False
-            rings.append(np.array(ring))
-    return rings
 
 
 def _ends(middle: Array, across: Array) -> tuple[Mask, Mask]:

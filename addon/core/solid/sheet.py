@@ -24,6 +24,20 @@ class Boundary:
     before: Index
     after: Index
 
+    @cached_property
+    def rings(self) -> tuple[Index, ...]:
+        """Each ring as rows of vertex, in order."""
+        left = np.ones(len(self.vertex), bool)
+        rings = []
+        for first in range(len(left)):
+            if left[first]:
+                ring = [first]
+                while (follower := int(self.after[ring[-1]])) != first:
+                    ring.append(follower)
+                left[ring] = False
+                rings.append(np.array(ring))
+        return tuple(rings)
+
 
 @dataclass(frozen=True, eq=False)
 class Sheet:

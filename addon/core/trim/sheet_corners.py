@@ -125,7 +125,7 @@ def sheet_corners(sheet: Sheet, radius: float) -> tuple[tuple[Side, ...], tuple[
     turn, bent = _bends(sheet, boundary, radius)
     sides: list[Side] = []
     corners: list[Corner] = []
-    for ring in _rings(boundary):
+    for ring in boundary.rings:
         zones = _zones(turn[ring], bent[ring], _lengths(sheet, boundary, ring), 0.25 * radius)
         vertices = boundary.vertex[np.tile(ring, 3)]
         if not zones:
@@ -184,25 +184,6 @@ def _zones(turn: Array, bent: Mask, along: Array, apart: float) -> list[tuple[in
     zones = [run for run in runs if around[run[0] : run[1] + 1].sum() > SHARPEST_SMOOTH]
     back = count if zones and zones[0][0] >= count else 0
     return [(first - back, last - back) for first, last in zones]
-
-
-def boundary_rings(sheet: Sheet) -> list[Index]:
-    """The points (k,) of each ring of the sheet's edge, in order, the sheet to the left."""
-    boundary = sheet.boundary
-    return [boundary.vertex[ring] for ring in _rings(boundary)]
-
-
-def _rings(boundary: Boundary) -> list[Index]:
-    left = np.ones(len(boundary.vertex), bool)
-    rings = []
-    for first in range(len(left)):
-        if left[first]:
-            ring = [first]
-            while (follower := int(boundary.after[ring[-1]])) != first:
-                ring.append(follower)
-            left[ring] = False
-            rings.append(np.array(ring))
-    return rings
 
 
 def _side(sheet: Sheet, vertices: Index) -> Side:

@@ -19,7 +19,6 @@ from ..tolerances import TOLERANCES
 from .cut_sheet import cut_sheet
 from .even_edge import even_edge
 from .job_trim import trim_field
-from .sheet_corners import boundary_rings
 from .trim_edge import TrimEdge
 from .trim_field import TrimField
 
@@ -86,7 +85,7 @@ def _check_openings(job: Job, sheet: Sheet, field: TrimField) -> None:
     openings = [edge for edge in field.edges if edge.opening]
     if not openings:
         return
-    rings = boundary_rings(sheet)
+    rings = [sheet.boundary.vertex[ring] for ring in sheet.boundary.rings]
     edges, wall = job_edges(job), job.wall.thickness
     least = rim_reach(edges.openings, wall) + edges.far(wall) + wall
     for opening in openings:
