@@ -11,6 +11,7 @@ from numpy.testing import assert_allclose
 from scipy.integrate import quad
 from scipy.spatial import cKDTree
 
+from addon.core.arrays import Index
 from addon.core.capsule import Capsule
 from addon.core.check_job import check_job
 from addon.core.clearance_field import clearance_field
@@ -20,7 +21,7 @@ from addon.core.solid.closed_wall import ClosedWall, closed_wall
 from addon.core.solid.sheet import Sheet
 from addon.core.trim.cut_sheet import cut_sheet
 from addon.core.trim.rounded_corner import OVER, rounded_corner
-from addon.core.trim.sheet_corners import boundary_rings, sheet_corners
+from addon.core.trim.sheet_corners import sheet_corners
 from addon.core.trim.smooth_curve import smooth_curve
 from addon.core.trim.trim_preview import trim_preview
 from addon.core.trim.trim_words import trim_words
@@ -32,9 +33,14 @@ from tests.core.trim_jobs import BASE, SEEDED, area_of, job_of, seeded_sheet, tu
 CROWN, SECTION = 320.0, 80.0
 
 
+def rings_of(sheet: Sheet) -> list[Index]:
+    """Points of each ring of the sheet's edge."""
+    return [sheet.boundary.vertex[ring] for ring in sheet.boundary.rings]
+
+
 def ring_at(sheet: Sheet, station: float) -> np.ndarray:
     """The ring of a sheet's edge whose middle is nearest to a station."""
-    rings = [sheet.points[ring] for ring in boundary_rings(sheet)]
+    rings = [sheet.points[ring] for ring in rings_of(sheet)]
     return min(rings, key=lambda ring: abs(float(station_of(ring.mean(axis=0))) - station))
 
 
@@ -58,7 +64,7 @@ def test_an_edge_at_an_even_drop_leaves_a_segment_of_the_torus() -> None:
     angle = np.arccos(1.0 - drop / SECTION)
     strip, _ = quad(lambda phi: SECTION * (CROWN - SECTION + SECTION * np.cos(phi)), -angle, angle)
     assert_allclose(area_of(cut), np.radians(115.0) * strip, rtol=1e-4)
-    edge = cut.points[np.concatenate(boundary_rings(cut))]
+    edge = cut.points[np.concatenate(rings_of(cut))]
     inner = edge[(station_of(edge) > -79.0) & (station_of(edge) < 34.0)]
     assert len(inner) > 100
     assert_allclose(radius_of(inner), CROWN - drop, atol=2e-3)  # the crown between the sheet's points is a cubic
@@ -100,7 +106,7 @@ def test_tip_corners_are_circles_on_a_flat_skin() -> None:
     sheet = Sheet(plane.points + [0, 0, 320.0], plane.normals, plane.triangles)
     cut = trimmed(job_of(trim={"front_radius": 25.0, "rear_radius": 12.0}), sheet)
     assert_allclose(area_of(cut), 120.0 * 180.0 - 2.0 * (25.0**2 + 12.0**2) * (1.0 - np.pi / 4.0), atol=4.0)
-    edge = cut.points[np.concatenate(boundary_rings(cut))]
+    edge = cut.points[np.concatenate(rings_of(cut))]
     arc = edge[(edge[:, 0] > 36.0) & (edge[:, 1] < -66.0)]
     assert len(arc) > 15
     assert_allclose(np.hypot(arc[:, 0] - 35.0, arc[:, 1] + 65.0), 25.0 + 0.5 * OVER, atol=0.5 * OVER + 1e-6)
@@ -111,7 +117,7 @@ def test_lines_follow_the_view_they_are_drawn_in() -> None:
     line = [[150.0, 400.0], [230.0, 150.0]]
     side = trimmed(job_of(trim={"corner": 0.0}, trim_line=[{"name": "rear", "view": "side", "points": line}]), torus_sheet())
     before = {tuple(point) for point in torus_sheet().points}
-    edge = side.points[np.concatenate(boundary_rings(side))]
+    edge = side.points[np.concatenate(rings_of(side))]
     new = np.array([point for point in edge if tuple(point) not in before])
     (y0, z0), (y1, z1) = line
     off = ((new[:, 1] - y0) * (z1 - z0) - (new[:, 2] - z0) * (y1 - y0)) / np.hypot(y1 - y0, z1 - z0)
@@ -185,7 +191,7 @@ def test_points_of_the_cut_lie_on_the_zero_line_and_no_triangle_is_a_sliver() ->
         return np.asarray(18.0 + 9.0 * np.sin(points[:, 0] / 9.0) - points[:, 1])
 
     cut = cut_sheet(plane, wave, CHORD)
-    edge = cut.points[boundary_rings(cut)[0]]
+    edge = cut.points[rings_of(cut)[0]]
     free = (np.abs(edge) < 50.0 - 1e-9).all(axis=1)
     assert free.sum() > 60
     assert np.abs(wave(edge[free], edge[free])).max() < 1e-8
@@ -234,7 +240,7 @@ def test_a_symmetric_trim_of_a_symmetric_skin_is_symmetric() -> None:
 def test_the_trimmed_edge_is_smooth() -> None:
     """No corner of the edge turns by more than an arc's step: the trim rounds them all."""
     cut = trimmed(job_of(SEEDED, **FULL), seeded_sheet())
-    rings = [cut.points[ring] for ring in boundary_rings(cut)]
+    rings = [cut.points[ring] for ring in rings_of(cut)]
     assert len(rings) == 3
     assert max(turns(ring).max() for ring in rings) < 15.0
     assert np.linalg.norm(np.diff(rings[0], axis=0), axis=1).min() > 0.03
@@ -283,7 +289,7 @@ def test_the_trim_follows_another_cage() -> None:
         cut = trimmed(job, sheet)
         crown = sheet.points[sheet.points[:, 0] == 0.0]
         crown = crown[np.argsort(station_of(crown))]
-        edge = cut.points[boundary_rings(cut)[0]]
+        edge = cut.points[rings_of(cut)[0]]
         station = station_of(edge)
         low = (np.abs(edge[:, 0]) > 30) & (station > -12) & (station < 8)
         drop = np.interp(station, station_of(crown), radius_of(crown)) - radius_of(edge)

@@ -7,7 +7,7 @@ from dataclasses import dataclass, fields
 
 import numpy as np
 
-from ..arrays import Array, Index, Mask
+from ..arrays import Array, Mask
 from ..wheel_axes import station_of
 from .rim_profile import RimEdge, half_count, rim_profiles, rim_proud, rim_radius, rim_reach
 from .sheet import Boundary
