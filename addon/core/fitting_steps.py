@@ -7,8 +7,8 @@ from .bolt_list import BoltList
 from .job_sheet import Job
 
 
-def fitting_steps(job: Job, bolts: BoltList, pieces: int) -> tuple[str, ...]:
-    """Sentences in the order of the work. pieces : number of printed pieces"""
+def fitting_steps(job: Job, bolts: BoltList, pieces: int, pins: int, keys: int) -> tuple[str, ...]:
+    """Sentences in the order of the work. pieces, pins, keys : number of printed pieces, of dowel pins and keys in their joints"""
     under = job.mount.side == "under"
     steps = ["Bike upright on level ground, front wheel in the air and free to spin, old fender off, mount face clean and flat."]
     if job.wheel.position == "rear":
@@ -18,7 +18,13 @@ def fitting_steps(job: Job, bolts: BoltList, pieces: int) -> tuple[str, ...]:
         steps.append("Glue what was cut again to its half, as the cautions say; roughen the faces first and let it cure in shape.")
     if pieces > 1:
         fit = f"a gap of {job.split.fit:g} mm is meant to be there" if job.split.joint != "butt" else "the faces meet flat"
-        steps.append(f"Put the pieces together off the bike: the joint must close by hand without force; {fit}.")
+        way = "push the pieces together straight, the keys under the other piece" if keys else "put the pieces together"
+        steps.append(f"Off the bike, {way}: the joint must close by hand without force; {fit}.")
+        if pins:
+            steps.append(
+                f"Press the {pins} pins of {job.split.pin:g} mm into their holes, flush on both faces, when the pieces are bolted up "
+                "straight; a drop of epoxy on the inner face holds each."
+            )
     face = "under the bracket's plate, outer face against it" if under else "on the bracket's plate, inner face against it"
     steps.append(f"Hold the fender {face}; the seat must bear all over without rocking. Do not pull a gap shut with the screws.")
     where = "heads on the inside, nuts on the plate" if under else "heads on the outside, nuts under the plate"

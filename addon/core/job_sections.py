@@ -248,14 +248,17 @@ class EdgeKinds:
 class Split:
     """The cut and its joint. fit : gap between the mating faces.
 
+    locate : what lines the pieces up and holds the wings outside of the bolts together: nothing more than the bolts, dowel pins
+        through the lap, or keys; further cuts, through which no bolts go, get pins with "bolts" too
     pieces : "auto" cuts a half that the bed cannot hold again, "two" never does
-    pin : diameter of the dowel pins through the laps of these further cuts, 0 for none
+    pin : diameter of the dowel pins; 0 for none through further cuts, which are then glued only
     """
 
     plane: str = _key(Choice(("across", "along", "none")), "across")
     joint: str = _key(Choice(("butt", "lap", "full_lap")), "lap")
     lap: float = _key(Number(2.0, 300.0), 20.0)
     fit: float = _key(Number(0.0, 2.0), 0.3)
+    locate: str = _key(Choice(("bolts", "pins", "keys")), "bolts")
     pieces: str = _key(Choice(("auto", "two")), "two")
     pin: float = _key(Number(0.0, 12.0), 3.0)
 

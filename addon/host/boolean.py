@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Difference and intersection of closed meshes by the host's Boolean modifier."""
+"""Difference, intersection and union of closed meshes by the host's Boolean modifier."""
 
 from __future__ import annotations
 
@@ -17,6 +17,8 @@ from ..core.tolerances import TOLERANCES
 from .temporary_scene import temporary_scene
 from .triangle_mesh_data import mesh_data, read_triangles
 
+Operation = Literal["DIFFERENCE", "INTERSECT", "UNION"]
+
 
 def difference(base: TriangleMesh, cutter: TriangleMesh, what: str) -> TriangleMesh:
     """base without cutter. what : names the step in errors, such as "bolt holes". See boolean."""
@@ -28,7 +30,12 @@ def intersection(base: TriangleMesh, other: TriangleMesh, what: str) -> Triangle
     return boolean(base, other, "INTERSECT", what)
 
 
-def boolean(base: TriangleMesh, other: TriangleMesh, operation: Literal["DIFFERENCE", "INTERSECT"], what: str) -> TriangleMesh:
+def union(base: TriangleMesh, other: TriangleMesh, what: str) -> TriangleMesh:
+    """base and other in one. what : names the step in errors. See boolean."""
+    return boolean(base, other, "UNION", what)
+
+
+def boolean(base: TriangleMesh, other: TriangleMesh, operation: Operation, what: str) -> TriangleMesh:
     """The result of a Boolean operation on two closed meshes, closed, in float32 coordinates as the host holds them.
 
     The host's solvers leave alone what they cannot cut and say so on the console only; hence the checks.
@@ -67,12 +74,20 @@ def _tries(name: str) -> tuple[tuple[str, float], ...]:
 
 
 def _check_possible(result: TriangleMesh, base: TriangleMesh, other: TriangleMesh, operation: str, what: str) -> None:
-    """Raise if the result is more than the base, or reaches out of the body that it was to be kept within."""
-    most = min(base.volume, other.volume) if operation == "INTERSECT" else base.volume
-    within = [base.bounds, other.bounds] if operation == "INTERSECT" else [base.bounds]
-    low = np.max([bounds[0] for bounds in within], axis=0) - TOLERANCES.chord
-    high = np.min([bounds[1] for bounds in within], axis=0) + TOLERANCES.chord
-    if result.volume > most * (1.0 + 1e-6) or (result.bounds[0] < low).any() or (result.bounds[1] > high).any():
+    """Raise if the result is more or less than can be, or reaches out of the body that it was to be kept within."""
+    least, most, low, high = 0.0, base.volume, base.bounds[0], base.bounds[1]
+    if operation == "INTERSECT":
+        most, low, high = min(most, other.volume), np.maximum(low, other.bounds[0]), np.minimum(high, other.bounds[1])
+    if operation == "UNION":
+        least, most = max(base.volume, other.volume), base.volume + other.volume
+        low, high = np.minimum(low, other.bounds[0]), np.maximum(high, other.bounds[1])
+    slack = TOLERANCES.chord
+    if (
+        (operation == "UNION" and len(result.triangles) <= len(base.triangles))
+        or not least * (1.0 - 1e-6) <= result.volume <= most * (1.0 + 1e-6)
+        or (result.bounds[0] < low - slack).any()
+        or (result.bounds[1] > high + slack).any()
+    ):
         raise ShapeError(f"{what}: the host left the part uncut; move the cut or the shape a little")
 
 
@@ -92,7 +107,7 @@ def solver() -> str:
 
 
 def _by_modifier(
-    base: TriangleMesh, other: TriangleMesh, operation: Literal["DIFFERENCE", "INTERSECT"], solver_name: str
+    base: TriangleMesh, other: TriangleMesh, operation: Operation, solver_name: str
 ) -> TriangleMesh:
     with temporary_scene("boolean") as scene:
         part, cutter = (bpy.data.objects.new(name, mesh_data(name, mesh)) for name, mesh in (("part", base), ("cutter", other)))

@@ -16,8 +16,10 @@ from ..core.seat import wall_shares
 from ..core.solid.bolt_remarks import uneven_remarks
 from ..core.solid.closed_wall import ClosedWall, closed_wall
 from ..core.solid.cutters import piece_cuts
+from ..core.solid.dowel_pins import Pin
 from ..core.solid.holes import hole_cutter
 from ..core.solid.joint import Joint, check_beside_joint, planned_joint
+from ..core.solid.located import Located, located
 from ..core.solid.place import said
 from ..core.solid.placed_seat import PlacedSeat, placed_seats
 from ..core.solid.rim_check import RimStats, rim_stats
@@ -27,7 +29,7 @@ from ..core.solid.triangle_mesh import TriangleMesh, joined
 from ..core.solid.wall_check import WallStats, wall_stats
 from ..core.solid.without_needles import without_needles
 from .boolean import difference, rounded
-from .further_pieces import further_piece_steps
+from .further_pieces import CutHalf, further_piece_steps
 from .piece import Part, check_piece, cut_piece
 from .steps import Steps, run_steps
 
@@ -39,6 +41,7 @@ class Finished:
     whole : with its holes, before the split; parts : the pieces, the whole as one where nothing is split
     wall, rim : measured; joint : None where nothing is split
     seats : the mount's first; reach : what must be free for screws and tools
+    pins : dowel pins through the laps of all joints; keys : number of keys in all of them
     remarks : what the builder must be told of bolts and joints
     """
 
@@ -49,6 +52,8 @@ class Finished:
     joint: Joint | None
     seats: tuple[PlacedSeat, ...]
     reach: tuple[Cylinder, ...]
+    pins: tuple[Pin, ...]
+    keys: int
     remarks: tuple[str, ...]
 
     @property
@@ -80,14 +85,22 @@ def finish_steps(job: Job, sheet: Sheet, frame: MountFrame) -> Steps[Finished]:
     stats, rim = wall_stats(wall), rim_stats(wall)
     yield "Bolt holes"
     cutters = [hole_cutter(wall, each.seat, each.bore, _lap_fit(job, joint, each)) for each in placed]
+    extras = Located() if joint is None else located(job.split, wall, joint, placed)
+    cutters += [pin.hole for pin in extras.pins]
     whole = without_needles(difference(rounded(wall.mesh), joined(cutters), "bolt holes"))
     reach = tuple(cylinder for each in placed for cylinder in reach_cylinders(wall, each.seat, each.bore))
     check_straight_reach(whole, reach)
     remarks = tuple(remark for each in placed for remark in uneven_remarks(wall, each.seat, each.bore))
-    pieces, joint_remarks = ((Part("whole", whole),), ()) if joint is None else (yield from _piece_steps(whole, wall, joint, job))
+    halves: tuple[CutHalf, ...] = (CutHalf((Part("whole", whole),)),)
+    if joint is not None:
+        halves = yield from _half_steps(whole, wall, joint, placed, extras, job)
+    pieces = tuple(piece for half in halves for piece in half.pieces)
     for piece in pieces:
         check_piece(piece)
-    return Finished(whole, pieces, stats, rim, joint, placed, reach, (*remarks, *joint_remarks))
+    pins = (*extras.pins, *(pin for half in halves for pin in half.pins))
+    keys = len(extras.keys) + sum(half.keys for half in halves)
+    remarks += tuple(half.remark for half in halves if half.remark)
+    return Finished(whole, pieces, stats, rim, joint, placed, reach, pins, keys, remarks)
 
 
 def _lap_fit(job: Job, joint: Joint | None, placed: PlacedSeat) -> float | None:
@@ -100,18 +113,18 @@ def _lap_fit(job: Job, joint: Joint | None, placed: PlacedSeat) -> float | None:
     return joint.fit if full_lap else None
 
 
-def _piece_steps(whole: TriangleMesh, wall: ClosedWall, joint: Joint, job: Job) -> Steps[tuple[tuple[Part, ...], tuple[str, ...]]]:
-    """The pieces, and what the builder must be told of their joints."""
-    pieces: list[Part] = []
-    remarks: list[str] = []
-    for cut in piece_cuts(wall, joint):
+def _half_steps(
+    whole: TriangleMesh, wall: ClosedWall, joint: Joint, seats: tuple[PlacedSeat, ...], extras: Located, job: Job
+) -> Steps[tuple[CutHalf, ...]]:
+    """Both halves, cut again where the bed and the sheet ask for it."""
+    halves: list[CutHalf] = []
+    for cut in piece_cuts(wall, joint, extras.keys):
         yield f"The {cut.name} piece"
         half = cut_piece(whole, cut)
         check_piece(half)
-        made, remark = yield from further_piece_steps(half, cut.name == joint.names[0], wall, joint, job)
-        pieces += made
-        remarks += [remark] if remark else []
-    return tuple(pieces), tuple(remarks)
+        first = cut.name == joint.names[0]
+        halves.append((yield from further_piece_steps(half, first, wall, joint, seats, extras.places, job)))
+    return tuple(halves)
 
 
 def _check_edge_distance(wall: ClosedWall, placed: PlacedSeat) -> None:

@@ -71,7 +71,7 @@ def file_steps(result: JobResult, folder: Path, timings: Timings, save_blend: Sa
             yield said
             render_clearance(_picture(result), new / "clearance.png")
             yield "Picture of the pieces"
-            render_parts(result.finished.parts, f"{result.job.name}: the pieces", new / "pieces.png")
+            render_parts(result.finished.parts, result.finished.pins, f"{result.job.name}: the pieces", new / "pieces.png")
         if save_blend is not None:
             with timings.step("blend", "Scene with cage and envelope") as said:
                 yield said

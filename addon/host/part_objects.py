@@ -8,6 +8,7 @@ from collections.abc import Sequence
 import bpy
 import numpy as np
 
+from ..core.solid.dowel_pins import Pin
 from ..core.ways_apart import ways_apart
 from .finish import Part
 from .mesh_collection import marked_collection, show_meshes
@@ -16,9 +17,13 @@ COLLECTION = "Fender Parts"
 _MARK = "parts"
 
 
-def show_parts(scene: bpy.types.Scene, parts: Sequence[Part], apart_mm: float = 0.0) -> list[bpy.types.Object]:
-    """Put the pieces into a collection of the scene, in place of those of a former run, pulled apart by up to apart_mm."""
-    made = show_meshes(scene, _MARK, COLLECTION, [(f"Fender {part.name.replace('_', ' ').title()}", part.mesh) for part in parts])
+def show_parts(
+    scene: bpy.types.Scene, parts: Sequence[Part], pins: Sequence[Pin] = (), apart_mm: float = 0.0
+) -> list[bpy.types.Object]:
+    """Put the pieces and their pins into a collection of the scene, in place of those of a former run, pulled apart by up to apart_mm."""
+    named = [(f"Fender {part.name.replace('_', ' ').title()}", part.mesh) for part in parts]
+    named += [(f"Dowel Pin {number}", pin.body) for number, pin in enumerate(pins, start=1)]
+    made = show_meshes(scene, _MARK, COLLECTION, named)
     pull_apart(scene, apart_mm)
     return made
 

@@ -9,6 +9,7 @@ from pathlib import Path
 import numpy as np
 
 from ..core.arrays import Array
+from ..core.solid.dowel_pins import Pin
 from ..core.solid.triangle_mesh import TriangleMesh
 from ..core.ways_apart import ways_apart
 from .finish import Part
@@ -21,24 +22,27 @@ _CAPTIONS = (("Bolted together, from the front left", 0.0), ("Pulled apart, from
 _LOW = np.array([[0.6, 1.7], [8.4, 1.7]])
 _SIZE = np.array([7.0, 6.2])
 _COLORS = np.array([[0.42, 0.53, 0.62], [0.80, 0.66, 0.42], [0.55, 0.62, 0.50], [0.66, 0.52, 0.56]])
+_PIN_COLOR = np.array([0.25, 0.25, 0.28])
 _TEXT = 0.26
 _CREASE = np.cos(np.radians(30.0))
 
 
-def render_parts(parts: Sequence[Part], title: str, path: Path) -> None:
-    """Write a picture of the pieces as PNG. Needs no window and no graphics processor."""
-    length = float(np.linalg.norm(np.ptp(np.concatenate([part.mesh.bounds for part in parts]), axis=0)))
-    apart = ways_apart([part.mesh.bounds for part in parts])
+def render_parts(parts: Sequence[Part], pins: Sequence[Pin], title: str, path: Path) -> None:
+    """Write a picture of the pieces and their dowel pins as PNG. Needs no window and no graphics processor."""
+    bodies = [*(part.mesh for part in parts), *(pin.body for pin in pins)]
+    colors = [*(_COLORS[number % len(_COLORS)] for number in range(len(parts))), *[_PIN_COLOR] * len(pins)]
+    length = float(np.linalg.norm(np.ptp(np.concatenate([body.bounds for body in bodies]), axis=0)))
+    apart = ways_apart([body.bounds for body in bodies])
     with picture_page(path) as page:
         page.text(title, np.array([0.6, HEIGHT - 0.6]), 1.2 * _TEXT)
         for (turn, height), (caption, share), low in zip(_VIEWS, _CAPTIONS, _LOW, strict=True):
             axes = view_axes(turn, height)
-            placed = [part.mesh.vertices + share * length * way for part, way in zip(parts, apart, strict=True)]
+            placed = [body.vertices + share * length * way for body, way in zip(bodies, apart, strict=True)]
             scale, shift = fitted(np.concatenate(placed), axes, low, _SIZE)
-            for number, (part, points) in enumerate(zip(parts, placed, strict=True)):
-                corners, normals = _split_at_creases(TriangleMesh(points, part.mesh.triangles))
+            for body, points, color in zip(bodies, placed, colors, strict=True):
+                corners, normals = _split_at_creases(TriangleMesh(points, body.triangles))
                 faces = np.arange(len(corners)).reshape(-1, 3)
-                page.mesh(scale * (corners @ axes.T) + shift, faces, _COLORS[number % len(_COLORS)], normals @ axes.T)
+                page.mesh(scale * (corners @ axes.T) + shift, faces, color, normals @ axes.T)
             page.text(caption, low + [0.5 * _SIZE[0], -0.6], _TEXT, align="CENTER")
 
 

@@ -11,7 +11,7 @@ from ..core.solid.cutters import PieceCut
 from ..core.solid.place import said
 from ..core.solid.triangle_mesh import TriangleMesh
 from ..core.solid.without_needles import without_needles
-from .boolean import difference, intersection
+from .boolean import difference, intersection, union
 
 
 @dataclass(frozen=True, eq=False)
@@ -32,6 +32,10 @@ def cut_piece(whole: TriangleMesh, cut: PieceCut) -> Part:
     if cut.layer is not None and cut.layer_room is not None:
         layer = intersection(cut.layer, cut.layer_room, f"lap of the {cut.name} piece")
         room = difference(room, layer, f"lap of the {cut.name} piece")
+    if cut.tongues is not None:
+        room = union(room, cut.tongues, f"keys of the {cut.name} piece")
+    if cut.pockets is not None:
+        room = difference(room, cut.pockets, f"pockets of the {cut.name} piece")
     return Part(cut.name, without_needles(intersection(whole, room, f"{cut.name} piece")))
 
 

@@ -3,7 +3,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 import numpy as np
@@ -15,6 +15,7 @@ from ..core.gauges.strip_points import gauge_points, wall_section
 from ..core.gauges.templates import drilling_template
 from ..core.mount import mount_frame
 from ..core.section_figures import section_stations
+from ..core.solid.dowel_pins import Pin
 from ..core.solid.sheet import sheet_of_quads
 from ..core.wheel_axes import station_of
 from .job_result import JobResult
@@ -32,6 +33,7 @@ def draw_shopping(flow: SheetFlow, result: JobResult) -> BoltList:
         (placed.name, seat_bolt_list(placed, result.finished.whole, result.job.wall.thickness)) for placed in result.finished.seats[1:]
     ]
     rows = [*_rows(bolts, ""), *(row for name, listed in further for row in _rows(listed, f", for {name}"))]
+    rows += _pin_rows(result.finished.pins)
     flow.heading("To buy", 24.0)
     flow.table((Column("count", 14.0, "right"), Column("what", 96.0), Column("standard", 72.0)), rows)
     flow.paragraph(_stack(bolts, "Length"), capital=SMALL)
@@ -56,6 +58,14 @@ def _rows(bolts: BoltList, where: str) -> list[tuple[str, str, str]]:
     ]
 
 
+def _pin_rows(pins: Sequence[Pin]) -> list[tuple[str, str, str]]:
+    if not pins:
+        return []
+    lengths = sorted({f"{pin.length:.1f}" for pin in pins}, key=float)
+    long = lengths[0] if len(lengths) == 1 else f"{lengths[0]} to {lengths[-1]}"
+    return [(f"{len(pins)}", f"dowel pin {pins[0].diameter:g} mm, cut to {long} mm, flush with the wall", "rod of metal or plastic")]
+
+
 def _stack(bolts: BoltList, title: str) -> str:
     stack = " + ".join(f"{name} {mm:.1f}" for name, mm in bolts.stack)
     bought = f"; the next length sold is {bolts.length_mm} mm" if bolts.length_mm is not None else ""
@@ -74,7 +84,7 @@ def draw_fitting(flow: SheetFlow, result: JobResult, report: Mapping[str, Any]) 
     """Shopping, fitting, gaps to write down, checks and cautions."""
     bolts = draw_shopping(flow, result)
     flow.heading("Fitting", 16.0)
-    flow.numbered(fitting_steps(result.job, bolts, len(result.finished.parts)))
+    flow.numbered(fitting_steps(result.job, bolts, len(result.finished.parts), len(result.finished.pins), result.finished.keys))
     _gaps(flow, result)
     flow.begin_page("Before the first ride")
     flow.checks(fitting_checks(result.job))

@@ -46,7 +46,7 @@ def facts_table(flow: SheetFlow, job: Job, result: JobResult) -> None:
     split = (
         "in one piece"
         if result.finished.joint is None
-        else f"{len(result.finished.parts)}, cut {job.split.plane}, {job.split.joint} joint, fit {job.split.fit:g}"
+        else f"{len(result.finished.parts)}, cut {job.split.plane}, {job.split.joint} joint, fit {job.split.fit:g}{_located(result)}"
     )
     rows = [
         ("Wheel and tire", f"{job.wheel.position}{speed}; {job.tire.size}{radius}", "Wall", f"{job.wall.thickness:g} mm{_tips(job)}, {job.wall.side} of the skin, edge {_edges(result)}"),
@@ -58,6 +58,11 @@ def facts_table(flow: SheetFlow, job: Job, result: JobResult) -> None:
     if trim:
         rows.append(("Trim", trim, "", ""))
     flow.table((Column("", 27.0), Column("", 82.0), Column("", 19.0), Column("", 54.0)), rows)
+
+
+def _located(result: JobResult) -> str:
+    pins, keys = len(result.finished.pins), result.finished.keys
+    return (f", {pins} pins of {result.job.split.pin:g} mm" if pins else "") + (f", {keys} keys" if keys else "")
 
 
 def _tips(job: Job) -> str:

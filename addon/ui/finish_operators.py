@@ -78,7 +78,7 @@ class FENDERWRIGHT_OT_write_halves(FolderOperator, CageOperator, bpy.types.Opera
 def _show(scene: bpy.types.Scene, result: JobResult) -> None:
     session.of_scene(scene).plans = result.plans
     with session.OwnChange():
-        show_parts(scene, result.finished.parts, settings_of(scene).apart)
+        show_parts(scene, result.finished.parts, result.finished.pins, settings_of(scene).apart)
 
 
 def _save_copy(path: Path) -> None:

@@ -148,7 +148,7 @@ class FENDERWRIGHT_PT_wall(JobPanel, bpy.types.Panel):
         settings = settings_of(context.scene)
         draw_values(layout, settings.wall, "wall", "thickness", "front_thickness", "rear_thickness", "ramp", "side")
         draw_values(layout, settings.wall, "wall", "edge", "edge_size", "seat")
-        draw_values(layout, settings.split, "split", "plane", "joint", "lap", "fit", "pieces", "pin")
+        draw_values(layout, settings.split, "split", "plane", "joint", "lap", "fit", "locate", "pin", "pieces")
         draw_values(layout, settings.printer, "printer", "bed", "margin", "nozzle", "material", "compensate")
         layout.prop(settings, "use_laminate")
         if settings.use_laminate:

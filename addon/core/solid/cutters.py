@@ -3,6 +3,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,11 +12,12 @@ from ..arrays import Array, Index
 from ..errors import JobError, ShapeError
 from .closed_wall import ClosedWall
 from .joint import Joint
+from .joint_keys import Key
 from .place import said
 from .prism import box, slab
 from .rim import rim_sections
 from .sheet import directed_edges
-from .triangle_mesh import TriangleMesh, connected_labels
+from .triangle_mesh import TriangleMesh, connected_labels, joined
 
 OVERLAP = 1.0
 """How far cutters reach past what they cut, mm."""
@@ -26,21 +28,26 @@ SKIN_MARGIN = 0.1
 
 @dataclass(frozen=True, eq=False)
 class PieceCut:
-    """What makes one piece of the whole: intersect with `keep`, then subtract `layer` intersected with `layer_room`.
+    """What makes one piece of the whole: `keep` less the part of `layer` in `layer_room`, with tongues and less pockets.
 
-    layer, layer_room : None for a butt joint
+    layer, layer_room : None for a butt joint; tongues, pockets : bodies that do not touch one another, side by side; None for none
     """
 
     name: str
     keep: TriangleMesh
     layer: TriangleMesh | None
     layer_room: TriangleMesh | None
+    tongues: TriangleMesh | None
+    pockets: TriangleMesh | None
 
 
-def piece_cuts(wall: ClosedWall, joint: Joint) -> tuple[PieceCut, PieceCut]:
-    """The cutters of both pieces. In a lap the first piece keeps the outer half of the wall, the second the inner half."""
+def piece_cuts(wall: ClosedWall, joint: Joint, keys: Sequence[Key] = ()) -> tuple[PieceCut, PieceCut]:
+    """The cutters of both pieces. In a lap the first piece keeps the outer half of the wall, the second the inner half.
+
+    keys : of the joint
+    """
     along = joint.along(wall.mesh.vertices)
-    room = joint.half_length + OVERLAP
+    room = joint.half_length + joint.reach + OVERLAP
     if along.min() > -room or along.max() < room:
         key = "split.lap" if joint.half_length else "split.plane"
         raise JobError(
@@ -51,12 +58,20 @@ def piece_cuts(wall: ClosedWall, joint: Joint) -> tuple[PieceCut, PieceCut]:
     gap, half = 0.5 * joint.fit, joint.half_length
     first = _room(wall, joint, -half + gap, np.inf)
     second = _room(wall, joint, -np.inf, half - gap)
+    one, two = _keyed(keys, True), _keyed(keys, False)
     if half == 0.0:
-        return PieceCut(joint.names[0], first, None, None), PieceCut(joint.names[1], second, None, None)
+        return PieceCut(joint.names[0], first, None, None, *one), PieceCut(joint.names[1], second, None, None, *two)
     return (
-        PieceCut(joint.names[0], first, _layer(wall, joint, -1.0), _room(wall, joint, -half - OVERLAP, half + gap)),
-        PieceCut(joint.names[1], second, _layer(wall, joint, 1.0), _room(wall, joint, -half - gap, half + OVERLAP)),
+        PieceCut(joint.names[0], first, _layer(wall, joint, -1.0), _room(wall, joint, -half - OVERLAP, half + gap), *one),
+        PieceCut(joint.names[1], second, _layer(wall, joint, 1.0), _room(wall, joint, -half - gap, half + OVERLAP), *two),
     )
+
+
+def _keyed(keys: Sequence[Key], first: bool) -> tuple[TriangleMesh | None, TriangleMesh | None]:
+    """Tongues and pockets of a piece."""
+    tongues = [key.tongue for key in keys if key.of_first == first]
+    pockets = [key.pocket for key in keys if key.of_first != first]
+    return joined(tongues) if tongues else None, joined(pockets) if pockets else None
 
 
 def _room(wall: ClosedWall, joint: Joint, low: float, high: float) -> TriangleMesh:

@@ -10,11 +10,13 @@ from itertools import pairwise
 import numpy as np
 
 from ..arrays import Array, frozen
+from ..job_sheet import Split
 from ..tables.printed_wall import least_wall
 from ..wheel_axes import station_of
 from .closed_wall import ClosedWall
 from .cutters import OVERLAP
-from .joint import Joint
+from .joint import Joint, key_reach
+from .joint_keys import KEY_WIDTH
 from .triangle_mesh import connected_labels
 
 MOST_PIECES = 6
@@ -22,6 +24,9 @@ MOST_PIECES = 6
 
 CLEAR_MM = 6.0
 """From the end of a lap to a seat's blend, an opening or the fender's tip; our choice."""
+
+KEY_CLEAR_MM = 2.0
+"""From the end of a lap to a pin or key of the joint along the bike; our choice, so that there is room between them."""
 
 _STEP_DEG = 0.5
 _SEATS_APART_DEG = 3.0
@@ -37,42 +42,54 @@ class FurtherCuts:
 
 
 def further_cuts(
-    points: Array, wall: ClosedWall, joint: Joint, first: bool, lap: float, nozzle: float, fits: Callable[[Array], bool]
+    points: Array,
+    wall: ClosedWall,
+    joint: Joint,
+    first: bool,
+    split: Split,
+    nozzle: float,
+    taken: Array,
+    fits: Callable[[Array], bool],
 ) -> FurtherCuts | None:
     """The fewest further cuts, square to the wheel at stations, after which all pieces of a half fit; None if none are enough.
 
     points : (n, 3) float, mm, wheel axes, vertices of the half; joint : through the bolts; first : True for its first piece
-    lap : length of the laps, mm; butt joints take their place where can_be_lapped denies them
+    split : whose laps and keys they get; butt joints take the place of laps where can_be_lapped denies them
+    taken : (k, 3) float, mm, where pins or keys of the joint through the bolts stand
     fits : whether the bed holds a piece with such points
     The half is divided evenly; cuts keep clear of seats, openings, tips and the joint through the bolts.
     """
     thinnest = float(np.linalg.norm(wall.outer - wall.inner, axis=1).min())
-    half_length = 0.5 * lap if can_be_lapped(thinnest, joint, nozzle) else 0.0
+    half_length = 0.5 * split.lap if can_be_lapped(thinnest, joint, nozzle) else 0.0
+    keys = key_reach(wall.thickness) if split.locate == "keys" and can_be_halved(thinnest, joint, nozzle) else 0.0
     middle = float(station_of(joint.point))
     stations = _from(middle, points)
     radius = float(np.linalg.norm(points[:, 1:], axis=1).min())
-    reach = float(np.degrees((half_length + joint.fit + OVERLAP) / radius))
+    reach = float(np.degrees((half_length + keys + joint.fit + OVERLAP) / radius))
     clear = reach + float(np.degrees(CLEAR_MM / radius))
     low, high = float(stations.min()), float(stations.max())
     barred = [(low, low), (high, high), *_barred(wall, joint, middle)]
+    beside = float(np.degrees((0.5 * KEY_WIDTH * wall.thickness + KEY_CLEAR_MM - CLEAR_MM) / radius))
+    barred += [(station - beside, station + beside) for station in _from(middle, taken).tolist()]
     for count in range(2, MOST_PIECES + 1):
         wanted = low + (high - low) * np.arange(1, count) / count
         cuts = _moved_clear(wanted, low, high, [(one - clear, two + clear) for one, two in barred], 2.0 * clear)
         ends = np.concatenate([[low], cuts, [high]])
         pieces = (points[(stations >= one - reach) & (stations <= two + reach)] for one, two in pairwise(ends.tolist()))
         if len(cuts) and all(fits(piece) for piece in pieces):
-            joints = tuple(_joint_at(middle + cut, half_length, joint.fit) for cut in cuts.tolist())
+            joints = tuple(_joint_at(middle + cut, half_length, keys, joint.fit) for cut in cuts.tolist())
             return FurtherCuts(joints, _names(joint.names[0 if first else 1], cuts, joint))
     return None
 
 
 def can_be_lapped(thickness: float, joint: Joint, nozzle: float) -> bool:
     """True if each half of the wall can be printed, and no lap along the bike crosses the new one in the same layer."""
-    return 0.5 * (thickness - joint.fit) >= least_wall(nozzle) and (_is_across(joint) or joint.half_length == 0.0)
+    return can_be_halved(thickness, joint, nozzle) and (joint.is_across or joint.half_length == 0.0)
 
 
-def _is_across(joint: Joint) -> bool:
-    return bool(abs(joint.normal[0]) < 0.5)
+def can_be_halved(thickness: float, joint: Joint, nozzle: float) -> bool:
+    """True if each half of the wall can be printed, less the fit."""
+    return 0.5 * (thickness - joint.fit) >= least_wall(nozzle) - 1e-9
 
 
 def _from(middle: float, points: Array) -> Array:
@@ -86,8 +103,8 @@ def _barred(wall: ClosedWall, joint: Joint, middle: float) -> list[tuple[float, 
     stations = _from(middle, points)
     seated = np.sort(stations[wall.seat_weight > 0.0])
     found = np.split(seated, np.flatnonzero(np.diff(seated) > _SEATS_APART_DEG) + 1)
-    if _is_across(joint):
-        found.append(stations[(np.abs(joint.along(points)) <= joint.half_length + OVERLAP) & (np.abs(stations) < 90.0)])
+    if joint.is_across:
+        found.append(stations[(np.abs(joint.along(points)) <= joint.half_length + joint.reach + OVERLAP) & (np.abs(stations) < 90.0)])
     rim, count = wall.boundary.vertex, len(wall.boundary.vertex)
     rings = connected_labels(count, np.stack([np.arange(count), wall.boundary.after], axis=1))
     sizes = np.bincount(rings, np.linalg.norm(points[rim] - points[rim][wall.boundary.after], axis=1))
@@ -111,17 +128,17 @@ def _moved_clear(wanted: Array, low: float, high: float, barred: list[tuple[floa
     return np.array(sorted(cuts))
 
 
-def _joint_at(station: float, half_length: float, fit: float) -> Joint:
+def _joint_at(station: float, half_length: float, reach: float, fit: float) -> Joint:
     turn = np.radians(station)
     forward = np.array([0.0, -np.cos(turn), -np.sin(turn)])
-    return Joint(point=frozen(np.zeros(3)), normal=frozen(forward), half_length=half_length, fit=fit, names=("", ""))
+    return Joint(point=frozen(np.zeros(3)), normal=frozen(forward), half_length=half_length, fit=fit, names=("", ""), reach=reach)
 
 
 def _names(half: str, cuts: Array, joint: Joint) -> tuple[str, ...]:
     """The piece with the bolts keeps the name of the half, the others are numbered from it outward."""
     behind = int((cuts < 0.0).sum())
     ahead = len(cuts) - behind
-    rearward, forward = (half, half) if _is_across(joint) else (f"{half}_rear", f"{half}_front")
+    rearward, forward = (half, half) if joint.is_across else (f"{half}_rear", f"{half}_front")
     rear_names = [f"{rearward}_{number}" for number in range(behind + 1, 1, -1)]
     return (*rear_names, half, *(f"{forward}_{number}" for number in range(2, ahead + 2)))
 

@@ -11,6 +11,7 @@ from ..arrays import Array
 from ..bore import Bore
 from ..errors import JobError
 from .closed_wall import ClosedWall
+from .flat_interpolation import flat_interpolation
 from .place import said
 from .seat import Seat
 from .stepped_cutter import stepped_cutter
@@ -77,21 +78,7 @@ def _free_depths(wall: ClosedWall, seat: Seat, index: int, bore: Bore) -> Array:
     turn = 2.0 * np.pi * np.arange(SIDES) / SIDES
     circle = radius * np.stack([np.cos(turn), np.sin(turn)], axis=1)
     edge = circle + np.where(circle @ way >= 0.0, 1.0, -1.0)[:, None] * way
-    return np.concatenate([depth[within], _interpolated(edge, corners[near], depth[triangles[near]])])
-
-
-def _interpolated(points: Array, corners: Array, values: Array) -> Array:
-    """Values at points (n, 2) from those at the corners of the triangles (m, 3, 2), (m, 3) that they lie in."""
-    a, b, c = np.moveaxis(corners, 1, 0)
-    u, v = b - a, c - a
-    area = u[:, 0] * v[:, 1] - u[:, 1] * v[:, 0]
-    offset = points[:, None] - a
-    second = (offset[..., 0] * v[:, 1] - offset[..., 1] * v[:, 0]) / area
-    third = (u[:, 0] * offset[..., 1] - u[:, 1] * offset[..., 0]) / area
-    point, triangle = np.nonzero((second >= -1e-9) & (third >= -1e-9) & (second + third <= 1.0 + 1e-9))
-    one, two, three = values[triangle].T
-    at = second[point, triangle], third[point, triangle]
-    return np.asarray(one + at[0] * (two - one) + at[1] * (three - one))
+    return np.concatenate([depth[within], flat_interpolation(edge, corners[near], depth[triangles[near]])[1]])
 
 
 def _check_floor(seat: Seat, index: int, bore: Bore, at: BoltDepth, lap_fit: float | None) -> None:

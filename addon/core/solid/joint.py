@@ -18,6 +18,9 @@ PIECES = {"across": ("front", "rear"), "along": ("left", "right")}
 """Names of the pieces on the positive and the negative side of the cut, by split.plane. The first lies on top in a lap, so
 that the wind of the ride does not get under its lip."""
 
+KEY_REACH = 2.0
+"""How far a key goes under the other piece, in walls; our choice: as far as it is thick four times."""
+
 _AXIS = {"across": "ahead", "along": "x"}
 
 
@@ -27,6 +30,7 @@ class Joint:
 
     point, normal : (3,) float, the cut's plane, normal toward the first piece
     half_length : half of the lap, mm; 0 for a butt joint. fit : gap between mating faces, mm
+    reach : how far keys go past the end of the lap, mm; 0 where there are none
     names : of the first and the second piece
     """
 
@@ -35,6 +39,12 @@ class Joint:
     half_length: float
     fit: float
     names: tuple[str, str]
+    reach: float = 0.0
+
+    @property
+    def is_across(self) -> bool:
+        """Whether it parts what is ahead from what is behind, and not left from right."""
+        return bool(abs(self.normal[0]) < 0.5)
 
     def along(self, points: Array) -> Array:
         """(n,) signed distance of points from the cut's plane, mm."""
@@ -59,15 +69,29 @@ def planned_joint(
     normal = seat.forward if split.plane == "across" else seat.x
     point = seat.origin + middle * normal
     half_length = _half_length(split, np.abs(bolts - middle), way, edge_distance, point)
-    if half_length > 0:
-        _check_half_wall(thickness, split.fit, nozzle)
+    if half_length > 0 or split.locate == "keys":
+        _check_half_wall(split, thickness, nozzle)
+    if split.locate == "keys" and split.joint == "full_lap":
+        raise JobError(
+            "split.locate",
+            '"keys" are pushed in along the wall, which a "full_lap" is too long for; allowed are "bolts" and "pins", or a split.joint '
+            'of "butt" or "lap"',
+        )
+    if split.locate == "pins":
+        _check_pins(split, half_length)
     return Joint(
         point=frozen(point),
         normal=normal,
         half_length=half_length,
         fit=split.fit,
         names=PIECES[split.plane],
+        reach=key_reach(thickness) if split.locate == "keys" else 0.0,
     )
+
+
+def key_reach(thickness: float) -> float:
+    """How far a key goes under the wall of the other piece, mm. thickness : of the wall"""
+    return KEY_REACH * thickness
 
 
 def check_beside_joint(joint: Joint, seat: Seat, slots: Array, edge_distance: float, full_lap: bool) -> bool:
@@ -115,11 +139,25 @@ def _half_length(split: Split, offsets: Array, way: Array, edge_distance: float,
     return half_length
 
 
-def _check_half_wall(thickness: float, fit: float, nozzle: float) -> None:
-    half, least = 0.5 * (thickness - fit), least_wall(nozzle)
-    if half < least:
+def _check_half_wall(split: Split, thickness: float, nozzle: float) -> None:
+    half, least = 0.5 * (thickness - split.fit), least_wall(nozzle)
+    if half < least - 1e-9:
+        keyed = split.joint == "butt"
+        other = '"bolts"' if keyed else 'a "butt" joint'
         raise JobError(
-            "split.joint",
-            f"a lap halves the wall to {half:.2f} mm ({thickness:g} mm less the fit of {fit:g} mm), at least {least:.2f} mm can "
-            f'be printed with a nozzle of {nozzle:g} mm; use a wall.thickness of {2 * least + fit:.1f} mm or a "butt" joint',
+            "split.locate" if keyed else "split.joint",
+            f"{'a key' if keyed else 'a lap'} halves the wall to {half:.2f} mm ({thickness:g} mm less the fit of {split.fit:g} mm), at "
+            f"least {least:.2f} mm can be printed with a nozzle of {nozzle:g} mm; use a wall.thickness of "
+            f"{2 * least + split.fit:.1f} mm or {other}",
         )
+
+
+def _check_pins(split: Split, half_length: float) -> None:
+    if half_length == 0.0:
+        raise JobError(
+            "split.locate",
+            f'"pins" have nothing to go through in a "{split.joint}" joint; allowed are "bolts" and "keys", or a split.joint of '
+            '"lap" or "full_lap"',
+        )
+    if split.pin == 0.0:
+        raise JobError("split.pin", '0 is no pin, and split.locate is "pins"; allowed is a diameter over 0, or "bolts" or "keys"')
