@@ -19,6 +19,7 @@ from .job_sheet import Job
 from .keepout import MeshBodyMaker, keepout_bodies, plate_body
 from .point_runs import PointRuns
 from .remembered_body import RememberedBody
+from .seat import wall_shares
 from .tolerances import TOLERANCES
 
 TIRE = "tire"
@@ -128,8 +129,10 @@ def clearance_field(job: Job, for_: Face = "skin", *, mesh_body: MeshBodyMaker |
         limits.append(Limit(keepout.name, body, required))
     plate = plate_body(job)
     if plate is not None:
-        # The face that bears on the plate touches it: the seated skin is off the plane by the wall on that side.
-        limits.append(Limit(PLATE, plate, outer if job.mount.side == "under" else inner, bears=True))
+        # The face that bears on the plate touches it: the seated skin is off the plane by the wall on that side. A bead stands
+        # out at the edges only; the proof on the finished part tells of one that meets the plate there.
+        wall = wall_shares(job.wall) if for_ == "skin" else (0.0, 0.0)
+        limits.append(Limit(PLATE, plate, wall[0 if job.mount.side == "under" else 1], bears=True))
     return ClearanceField(limits)
 
 

@@ -59,3 +59,41 @@ def test_what_would_open_the_mesh_or_turn_it_over_stays() -> None:
     mesh = TriangleMesh(flat, np.array([[0, 2, 1], [0, 1, 3], [1, 2, 3], [2, 0, 3]]))
     assert mesh.is_closed
     assert without_needles(mesh) is mesh
+
+
+def test_a_point_beside_an_edge_that_only_three_triangles_meet_in_is_taken_out() -> None:
+    """A point 1e-5 mm off an edge of a face, joined to its three corners: turning sides cannot free it of the needle."""
+    cube = box(np.array([0.0, 0.0, 300.0]), np.eye(3), np.zeros(3), np.full(3, 10.0))
+    corners = cube.vertices[cube.triangles[0]]
+    for share in (0.02, 0.5, 0.999):
+        for first in range(3):
+            a, b, c = np.roll(np.arange(3), -first)
+            inward = corners[c] - corners[a]
+            point = corners[a] + share * (corners[b] - corners[a]) + 1e-5 * inward / np.linalg.norm(inward)
+            one, two, three = cube.triangles[0].tolist()
+            fan = [[one, two, 8], [two, three, 8], [three, one, 8]]
+            mesh = TriangleMesh(np.concatenate([cube.vertices, [point]]), np.concatenate([fan, cube.triangles[1:]]))
+            assert mesh.is_closed and (heights(mesh) < 1e-4).any()
+            clean = without_needles(mesh)
+            assert clean.is_closed and (heights(clean) > 1e-3).all() and crossing_pairs(clean).shape == (0, 2)
+            assert_allclose(clean.volume, 1000.0, rtol=1e-5)
+
+
+def test_a_needle_that_lies_over_its_neighbor_is_drawn_together() -> None:
+    """Five points of a lap's edge as one cut left them in float32, closed by a cone: the needle is turned over by 1e-5 mm."""
+    points = np.array(
+        [
+            [-18.392148971557617, 279.0079345703125, 194.5299835205078],
+            [-18.390880584716797, 279.0080261230469, 194.53004455566406],
+            [-17.412296295166016, 279.07037353515625, 194.5725860595703],
+            [-16.241294860839844, 279.175048828125, 194.6438751220703],
+            [-18.391130447387695, 278.29876708984375, 195.5748748779297],
+            [-17.0, 275.0, 190.0],
+        ]
+    )
+    triangles = np.array([[2, 1, 0], [0, 3, 2], [1, 4, 0], [4, 1, 2], [3, 0, 5], [2, 3, 5], [4, 2, 5], [0, 4, 5]])
+    mesh = TriangleMesh(points, triangles)
+    assert mesh.is_closed and len(crossing_pairs(mesh))
+    clean = without_needles(mesh)
+    assert clean.is_closed and (heights(clean) > 1e-3).all() and crossing_pairs(clean).shape == (0, 2)
+    assert_allclose(clean.volume, mesh.volume, rtol=2e-3)
