@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from ..core.errors import ShapeError
 from ..core.solid.clean_mesh import coincident_points
 from ..core.solid.cutters import PieceCut
+from ..core.solid.even_faces import even_faces
 from ..core.solid.place import said
 from ..core.solid.triangle_mesh import TriangleMesh
 from ..core.solid.without_needles import without_needles
@@ -31,11 +32,11 @@ def cut_piece(whole: TriangleMesh, cut: PieceCut) -> Part:
     room = cut.keep
     if cut.layer is not None and cut.layer_room is not None:
         layer = intersection(cut.layer, cut.layer_room, f"lap of the {cut.name} piece")
-        room = difference(room, layer, f"lap of the {cut.name} piece")
+        room = even_faces(difference(room, layer, f"lap of the {cut.name} piece"))
     if cut.tongues is not None:
-        room = union(room, cut.tongues, f"keys of the {cut.name} piece")
+        room = even_faces(union(room, cut.tongues, f"keys of the {cut.name} piece"))
     if cut.pockets is not None:
-        room = difference(room, cut.pockets, f"pockets of the {cut.name} piece")
+        room = even_faces(difference(room, cut.pockets, f"pockets of the {cut.name} piece"))
     return Part(cut.name, without_needles(intersection(whole, room, f"{cut.name} piece")))
 
 
