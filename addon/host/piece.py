@@ -12,7 +12,7 @@ from ..core.solid.even_faces import even_faces
 from ..core.solid.place import said
 from ..core.solid.triangle_mesh import TriangleMesh
 from ..core.solid.without_needles import without_needles
-from .boolean import difference, intersection, union
+from .boolean import difference, intersection, solver, union
 
 
 @dataclass(frozen=True, eq=False)
@@ -28,6 +28,12 @@ class Part:
 
 def cut_piece(whole: TriangleMesh, cut: PieceCut) -> Part:
     """The piece that a cut leaves of the whole. Raises ShapeError if the host cannot cut it."""
+    if (cut.tongues is not None or cut.pockets is not None) and solver() != "MANIFOLD":
+        # its other solvers give closed pieces with keys now and then, and some of them wrong
+        raise ShapeError(
+            'split.locate: "keys" need a solver that this host was built without; allowed are "bolts" and "pins", or use the host as '
+            "its makers ship it"
+        )
     # the small bodies are put together first, so that the whole is cut once a piece
     room = cut.keep
     if cut.layer is not None and cut.layer_room is not None:

@@ -13,7 +13,7 @@ from numpy.testing import assert_allclose
 
 from addon.core.check_job import check_job
 from addon.core.clearance_field import clearance_field
-from addon.core.errors import JobError
+from addon.core.errors import JobError, ShapeError
 from addon.core.job_sheet import Job, read_job_sheet
 from addon.core.mount import mount_frame
 from addon.core.seed import seed_cage
@@ -22,6 +22,7 @@ from addon.core.skin_stencil import skin_stencil
 from addon.core.solid.sheet import Sheet, sheet_of_quads
 from addon.core.tables.edge_distance import edge_distance
 from addon.core.trim.trimmed import trimmed
+from addon.host import piece as piece_file
 from addon.host.finish import Finished, finish
 from tests.core.torus_sheet import as_manifold, torus_sheet
 from tests.host.test_finish import _facing_up, job_of
@@ -199,6 +200,13 @@ def test_a_fender_hardly_wider_than_its_seat_has_no_room(locate: str, words: str
     job = job_of(joint="lap", locate=locate)
     with pytest.raises(JobError, match=words):
         finish(job, torus_sheet(half_angle=28.0), mount_frame(job))
+
+
+def test_keys_are_refused_where_the_host_lacks_the_solver(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(piece_file, "solver", lambda: "FLOAT")
+    job = job_of(joint="lap", locate="keys")
+    with pytest.raises(ShapeError, match='"keys" need a solver .* allowed are "bolts" and "pins"'):
+        finish(job, torus_sheet(), mount_frame(job))
 
 
 def test_further_joints_get_keys_too() -> None:
