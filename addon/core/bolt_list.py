@@ -79,7 +79,7 @@ def _listed(
 ) -> BoltList:
     """ends : (b, 3) float, on the plane, an end of each slot; up : (3,) float, unit, square to it"""
     thread, bore = bolted.thread, bore_of(key, bolted)
-    grips = [grip_at(whole, end, up, bore.hole) for end in ends]
+    grips = [grip_at(whole, end, up, bore.hole, 0.0 if bore.recess else bore.mouth_break) for end in ends]
     found = [high - low for low, high in (grip for grip in grips if grip is not None)]
     grip = max(found, default=thickness) + (0.5 * (bore.recess - bore.hole) if bore.cone and found else 0.0)
     name = "fender, measured at the holes" if found else "fender, nominal"
@@ -149,16 +149,18 @@ def _washer_name(thread: str, washer: Washer | None) -> str:
     return "" if washer is None else "large" if washer == LARGE_WASHER[thread] else "plain"
 
 
-def grip_at(whole: TriangleMesh, bolt: Array, up: Array, hole: float) -> tuple[float, float] | None:
+def grip_at(whole: TriangleMesh, bolt: Array, up: Array, hole: float, broken: float = 0.0) -> tuple[float, float] | None:
     """Lowest and highest point of the rims of a hole, mm over the bolt's place along `up`.
 
     bolt : (3,) float, on the hole's axis; up : (3,) float, its direction, unit; hole : diameter, mm
+    broken : how far its rim is broken, mm
     None if the mesh has no hole of that size there.
     """
     offset = whole.vertices - bolt
     height = offset @ up
     away = np.linalg.norm(offset - height[:, None] * up, axis=1)
-    rim = height[(np.abs(away - 0.5 * hole) < _RIM_MM) & (np.abs(height) < 10.0 * hole)]
+    wider = away - 0.5 * hole
+    rim = height[(wider > -_RIM_MM) & (wider < _RIM_MM + broken) & (np.abs(height) < 10.0 * hole)]
     if len(rim) < 3:
         return None
     return float(rim.min()), float(rim.max())

@@ -10,7 +10,7 @@ import numpy as np
 
 from .arrays import Array, frozen
 from .errors import JobError
-from .tables.bolt_seats import DROP_IN, FLAT_DEPTH, LEAST_PLAIN_PART, LEAST_UNDER_HEAD, SUNK
+from .tables.bolt_seats import DROP_IN, EDGE_BREAK, FLAT_DEPTH, LEAST_PLAIN_PART, LEAST_UNDER_HEAD, SUNK
 from .tables.fasteners import (
     BUTTON_HEAD,
     CLEARANCE_HOLE,
@@ -71,6 +71,18 @@ class Bore:
     def widest(self) -> float:
         """Largest diameter that is cut."""
         return max(self.hole, self.recess)
+
+    @property
+    def mouth_break(self) -> float:
+        """How far its mouth in the free face is broken, mm; 0 for a hole that lies under its head or washer.
+
+        The other mouth lies on the bracket. A slot is reached where it goes on beyond what lies on it.
+        """
+        if self.cone:
+            return min(EDGE_BREAK, self.depth)
+        if self.recess:
+            return min(EDGE_BREAK, 0.5 * self.depth)
+        return EDGE_BREAK if 2.0 * self.travel + 0.5 * self.hole > 0.5 * self.room else 0.0
 
     @property
     def travel(self) -> float:

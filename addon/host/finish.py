@@ -17,7 +17,7 @@ from ..core.solid.bolt_remarks import uneven_remarks
 from ..core.solid.closed_wall import ClosedWall, closed_wall
 from ..core.solid.cutters import piece_cuts
 from ..core.solid.dowel_pins import Pin
-from ..core.solid.holes import hole_cutter
+from ..core.solid.holes import hole_cutter, mouth_break
 from ..core.solid.joint import Joint, check_beside_joint, planned_joint
 from ..core.solid.located import Located, located
 from ..core.solid.place import said
@@ -41,6 +41,7 @@ class Finished:
     whole : with its holes, before the split; parts : the pieces, the whole as one where nothing is split
     wall, rim : measured; joint : None where nothing is split
     seats : the mount's first; reach : what must be free for screws and tools
+    mouth_breaks : mm, how far the mouths of the bores of each seat are broken at 45 degrees; 0 where they are left as cut
     pins : dowel pins through the laps of all joints; keys : number of keys in all of them
     remarks : what the builder must be told of bolts and joints
     """
@@ -52,6 +53,7 @@ class Finished:
     joint: Joint | None
     seats: tuple[PlacedSeat, ...]
     reach: tuple[Cylinder, ...]
+    mouth_breaks: tuple[float, ...]
     pins: tuple[Pin, ...]
     keys: int
     remarks: tuple[str, ...]
@@ -90,6 +92,7 @@ def finish_steps(job: Job, sheet: Sheet, frame: MountFrame) -> Steps[Finished]:
     whole = without_needles(difference(rounded(wall.mesh), joined(cutters), "bolt holes"))
     reach = tuple(cylinder for each in placed for cylinder in reach_cylinders(wall, each.seat, each.bore))
     check_straight_reach(whole, reach)
+    breaks = tuple(mouth_break(wall, each.seat, each.bore) for each in placed)
     remarks = tuple(remark for each in placed for remark in uneven_remarks(wall, each.seat, each.bore))
     halves: tuple[CutHalf, ...] = (CutHalf((Part("whole", whole),)),)
     if joint is not None:
@@ -100,7 +103,7 @@ def finish_steps(job: Job, sheet: Sheet, frame: MountFrame) -> Steps[Finished]:
     pins = (*extras.pins, *(pin for half in halves for pin in half.pins))
     keys = len(extras.keys) + sum(half.keys for half in halves)
     remarks += tuple(half.remark for half in halves if half.remark)
-    return Finished(whole, pieces, stats, rim, joint, placed, reach, pins, keys, remarks)
+    return Finished(whole, pieces, stats, rim, joint, placed, reach, breaks, pins, keys, remarks)
 
 
 def _lap_fit(job: Job, joint: Joint | None, placed: PlacedSeat) -> float | None:

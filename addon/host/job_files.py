@@ -11,6 +11,7 @@ from typing import Any
 
 import numpy as np
 
+from ..core.edge_words import COVERED, bore_words, joint_words
 from ..core.errors import JobError, ShapeError
 from ..core.print_report import print_cautions, print_report
 from ..core.report import PieceReport, job_report
@@ -87,6 +88,13 @@ def file_steps(result: JobResult, folder: Path, timings: Timings, save_blend: Sa
             remarks,
             timings.seconds,
         )
+        finished = result.finished
+        report["edges"] |= {
+            "least_radius_covers": COVERED,
+            "bores": list(bore_words(finished.seats, finished.mouth_breaks)),
+            "joint": joint_words(finished.joint),
+        }
+        report["joint"] = {"pins": len(finished.pins), "keys": finished.keys}
         report["print"] = print_report(result.job, result.plans)
         report["changes"] = changes_since(folder, report)
         with timings.step("build_sheet", "Build sheet") as said:

@@ -7,6 +7,7 @@ import numpy as np
 
 from ..core.arrays import Array
 from ..core.drawing import circle
+from ..core.edge_words import COVERED, bore_words, joint_words
 from ..core.job_edges import job_edges
 from ..core.job_sheet import Job
 from ..core.line_view import FRONT, SIDE, TOP, line_view
@@ -54,6 +55,10 @@ def facts_table(flow: SheetFlow, job: Job, result: JobResult) -> None:
         ("Bolts", f"{len(mount.bolts)} x {mount.thread}, holes {result.finished.hole_diameter:g} mm{bored}, at (left, ahead) {bolts}", "Material", f"{printer.material}, {_mass(result):.0f} g without support"),
         ("Least clearance", f"{least.min_mm:.2f} mm to the tire at its largest, {round(float(station_of(least.point))):+d} deg, x {float(least.point[0]):+.0f} mm", "Required", f"{result.limits[0].required_mm:.2f} mm; proven over {least.proven_min_mm:.2f} mm"),
     ]  # fmt: skip
+    finished = result.finished
+    bores = "; ".join(bore_words(finished.seats, finished.mouth_breaks))
+    radius_words = f"least radius {finished.rim.least_radius:.1f} mm of {COVERED}; {bores}"
+    rows.append(("Edges", radius_words, "At the joint", joint_words(finished.joint)))
     trim = trim_words(job)
     if trim:
         rows.append(("Trim", trim, "", ""))
@@ -71,12 +76,11 @@ def _tips(job: Job) -> str:
 
 
 def _edges(result: JobResult) -> str:
-    """Kinds of the edges, and the least radius that was measured of them."""
+    """Kinds of the edges."""
     kinds = {name: edge.kind for name, edge in zip(edge_names(), job_edges(result.job).edges, strict=True)}
     if not result.job.openings:
         del kinds["openings"]
-    said = next(iter(kinds.values())) if len(set(kinds.values())) == 1 else ", ".join(f"{k} {v}" for k, v in kinds.items())
-    return f"{said}, least radius {result.finished.rim.least_radius:.1f} mm"
+    return next(iter(kinds.values())) if len(set(kinds.values())) == 1 else ", ".join(f"{k} {v}" for k, v in kinds.items())
 
 
 def _mass(result: JobResult) -> float:

@@ -9,6 +9,8 @@ import pytest
 import trimesh
 from numpy.testing import assert_allclose
 
+from addon.core.bolt_list import bolt_list
+from addon.core.envelope import envelope
 from addon.core.errors import JobError, ShapeError
 from addon.core.job_sheet import Job, job_to_dict, parse_job
 from addon.core.keepout import keepout_bodies
@@ -32,20 +34,21 @@ def job_with(changes: dict[str, Any], wall: dict[str, Any], side: str = "under",
 
 
 CASES: dict[str, tuple[dict[str, Any], dict[str, Any], list[tuple[float, float]]]] = {
+    # all mouths are broken at 45 degrees: by 0.4, or half of a flat recess, and a cone runs on
     # depth from the bracket's face, radius: head 6 high (ISO 4762) in 9, 10 + 1 wide, hole 6.6 (ISO 273)
-    "counterbore": ({"hardware": "counterbore"}, {"thickness": 9.0}, [(0.5, 3.3), (2.9, 3.3), (3.1, 5.5), (8.8, 5.5)]),
+    "counterbore": ({"hardware": "counterbore"}, {"thickness": 9.0}, [(0.5, 3.3), (2.9, 3.3), (3.1, 5.5), (8.5, 5.5), (8.8, 5.7)]),
     # washer 12 (ISO 7089) + 1 wide, 3 deep as stated
     "counterbore, washer, stated depth": (
         {"hardware": "counterbore", "washer": "plain", "recess": 3.0},
         {"thickness": 6.0},
-        [(2.9, 3.3), (3.1, 6.5), (5.8, 6.5)],
+        [(2.9, 3.3), (3.1, 6.5), (5.5, 6.5), (5.8, 6.7)],
     ),
     # cone of 90 degrees, 13.44 at its sharp edge (ISO 10642), 0.1 sunk: 6.72 at 4.9, one less a mm down to 3.3 at 1.48
-    "countersink": ({"hardware": "countersink"}, {"thickness": 5.0}, [(1.4, 3.3), (2.9, 4.72), (3.9, 5.72)]),
+    "countersink": ({"hardware": "countersink"}, {"thickness": 5.0}, [(1.4, 3.3), (2.9, 4.72), (3.9, 5.72), (4.95, 6.77)]),
     # washer 18 (ISO 7093) + 1 wide, a layer of 0.3 deep
-    "washer flat": ({"hardware": "washer_flat"}, {"thickness": 4.0}, [(3.6, 3.3), (3.8, 9.5)]),
+    "washer flat": ({"hardware": "washer_flat"}, {"thickness": 4.0}, [(3.6, 3.3), (3.8, 9.5), (3.95, 9.6)]),
     # pilot 5.6, insert 8.15 + 0.5 (accu.co.uk p/488, creative3dp blog), hole 4.5
-    "insert": ({"hardware": "insert", "thread": "M4"}, {"thickness": 10.0}, [(1.3, 2.25), (1.4, 2.8), (9.8, 2.8)]),
+    "insert": ({"hardware": "insert", "thread": "M4"}, {"thickness": 10.0}, [(1.3, 2.25), (1.4, 2.8), (9.5, 2.8), (9.8, 3.0)]),
 }
 
 
@@ -119,6 +122,24 @@ def test_slots_are_as_long_and_turned_as_stated() -> None:
             across = ray_lengths(mesh, frame, bolt, -depth, np.radians([turn + 90.0, turn - 90.0]))
             assert_allclose(along, radius + 0.5 * way, atol=0.02)
             assert_allclose(across, radius, atol=0.02)
+
+
+def test_what_a_washer_covers_is_left_and_what_a_hand_reaches_is_broken() -> None:
+    """A slot of 16 goes on past a washer of 18 (ISO 7093) and is broken by 0.4 at 45 degrees, one of 5 does not; the grip stays 4."""
+    for way, wider in ((16.0, 0.2), (5.0, 0.0)):
+        job = job_with({"slots": [[way, 0]], "pad": 24.0}, {"thickness": 4.0})
+        frame = mount_frame(job)
+        result = finish(job, SHEET, frame)
+        mesh = as_trimesh(result.whole)
+        for depth, out in ((0.2, 0.0), (3.5, 0.0), (3.8, wider)):
+            for bolt in frame.bolts_uv:
+                lengths = ray_lengths(mesh, frame, bolt, -depth, np.radians([0.0, 90.0, 180.0, 270.0]))
+                assert_allclose(lengths - 0.5 * way * np.array([1.0, 0.0, 1.0, 0.0]), 3.3 + out, atol=0.02)
+        assert result.mouth_breaks == (pytest.approx(2.0 * wider),)
+        listed = bolt_list(job, frame, result.whole, envelope(job).wheel)
+        assert_allclose(listed.grip_mm, 4.0, atol=0.02)
+    round_holes = finish(job_with({}, {"thickness": 4.0}), SHEET, mount_frame(job_with({}, {"thickness": 4.0})))
+    assert round_holes.mouth_breaks == (0.0,)
 
 
 @pytest.mark.parametrize(

@@ -10,6 +10,7 @@ import numpy as np
 from ..arrays import Array
 from ..bore import Bore
 from ..errors import JobError
+from ..tables.bolt_seats import MOST_UNEVEN
 from .closed_wall import ClosedWall
 from .flat_interpolation import flat_interpolation
 from .place import said
@@ -22,6 +23,10 @@ SIDES = 64
 
 PAST_FACE = 1.0
 """How far a cutter stands out of the wall, mm, so that its ends never lie in a face."""
+
+_LEAST_BETWEEN = 0.4
+"""Between the broken mouths of two bores, mm, so that their cutters stay apart."""
+
 
 @dataclass(frozen=True)
 class BoltDepth:
@@ -53,14 +58,37 @@ def bolt_depth(wall: ClosedWall, seat: Seat, index: int, bore: Bore) -> BoltDept
 def _cutter(wall: ClosedWall, seat: Seat, index: int, bore: Bore, lap_fit: float | None) -> TriangleMesh:
     at = bolt_depth(wall, seat, index, bore)
     hole, recess = 0.5 * bore.hole, 0.5 * bore.recess
-    end = at.most + PAST_FACE
-    levels = [(-PAST_FACE, hole), (end, hole)]
+    levels = [(-PAST_FACE, hole)]
     if bore.recess:
         _check_floor(seat, index, bore, at, lap_fit)
-        levels = [(-PAST_FACE, hole), (at.floor, hole), (at.least - bore.depth, recess), (end, recess)]
+        levels += [(at.floor, hole), (at.least - bore.depth, recess)]
+    levels += _mouth(at, max(hole, recess), _broken(seat, index, bore, at), levels[-1][0])
     x, forward = bore.slots[index]
     foot = seat.place(seat.bolts[index][None])[0]
     return stepped_cutter(foot, -seat.bracket_side, x * seat.x + forward * seat.forward, levels, SIDES)
+
+
+def mouth_break(wall: ClosedWall, seat: Seat, bore: Bore) -> float:
+    """How far the mouths of all bores of a seat are broken at least, mm; 0 where one of them is left sharp."""
+    return min(_broken(seat, index, bore, bolt_depth(wall, seat, index, bore)) for index in range(len(seat.bolts)))
+
+
+def _broken(seat: Seat, index: int, bore: Bore, at: BoltDepth) -> float:
+    """As it should be, but no more than there is wall to the next bore, and not at all in a face too uneven for an even edge."""
+    uneven = at.most - at.least
+    others = [_apart(seat.bolts[index], bore.slots[index], seat.bolts[j], bore.slots[j]) for j in range(len(seat.bolts)) if j != index]
+    beside = 0.5 * (min(others, default=np.inf) - bore.widest - _LEAST_BETWEEN) - uneven
+    return min(bore.mouth_break, beside) if uneven <= MOST_UNEVEN and beside >= 0.0 else 0.0
+
+
+def _mouth(at: BoltDepth, radius: float, broken: float, last: float) -> list[tuple[float, float]]:
+    """Levels of a cutter from the last one on, `last` deep, out of the free face, wider at 45 degrees from where it is broken."""
+    end = at.most + PAST_FACE
+    if broken == 0.0:
+        return [(end, radius)]
+    start = at.least - broken
+    wide = radius + at.most - start
+    return [*([(start, radius)] if start > last + 1e-9 else []), (at.most, wide), (end, wide)]
 
 
 def _free_depths(wall: ClosedWall, seat: Seat, index: int, bore: Bore) -> Array:

@@ -22,6 +22,10 @@ LEAST_UNDER_HEAD = 2.4
 LEAST_PLAIN_PART = 1.2
 """Wall of full hole under a cone or an insert: general least wall of prints, 1.0 to 1.2 [S] (the same bureaus)."""
 
+EDGE_BREAK = 0.4
+"""How far the mouth of a recess or slot is broken at 45 degrees where a hand can reach it, and half of its depth at most; breaking
+edges by 0.2 to 0.5 is from memory."""
+
 STRAIGHT_REACH = 40.0
 """Free length over a head for the screw and the short arm of a hex key up to M12: 20 to 45 (ISO 2936, from memory)."""
 
