@@ -19,12 +19,10 @@ def fitting_steps(job: Job, bolts: BoltList, pieces: int, pins: int, keys: int) 
     if pieces > 1:
         fit = f"a gap of {job.split.fit:g} mm is meant to be there" if job.split.joint != "butt" else "the faces meet flat"
         way = "push the pieces together straight, the keys under the other piece" if keys else "put the pieces together"
-        steps.append(f"Off the bike, {way}: the joint must close by hand without force; {fit}.")
-        if pins:
-            steps.append(
-                f"Press the {pins} pins of {job.split.pin:g} mm into their holes, flush on both faces, when the pieces are bolted up "
-                "straight; a drop of epoxy on the inner face holds each."
-            )
+        steps.append(
+            f"Off the bike, {way}: the joint must close by hand without force; {fit}. Leave the lip of the outer line square: rounded, "
+            "it would gape."
+        )
     face = "under the bracket's plate, outer face against it" if under else "on the bracket's plate, inner face against it"
     steps.append(f"Hold the fender {face}; the seat must bear all over without rocking. Do not pull a gap shut with the screws.")
     where = "heads on the inside, nuts on the plate" if under else "heads on the outside, nuts under the plate"
@@ -41,6 +39,11 @@ def fitting_steps(job: Job, bolts: BoltList, pieces: int, pins: int, keys: int) 
         f"Put in {bolts.count} screws {bolts.thread}, {where}, {washers}. Tighten crosswise until the washers "
         "just stop turning by hand and a little more: plastic creeps, so do not crush it. Lock nuts are used once."
     )
+    if pins:
+        steps.append(
+            f"With the screws snug and the joint line straight, press the {pins} pins of {job.split.pin:g} mm into their holes, flush "
+            "on both faces; a drop of epoxy on the inner face holds each."
+        )
     steps.append(
         "Secure every screw: lock nuts as listed, or thread lock of medium strength where a screw runs in metal; keep it off the "
         "print, many plastics crack under it (from memory)."

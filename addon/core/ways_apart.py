@@ -9,13 +9,24 @@ import numpy as np
 
 from .arrays import Array
 
+_PIN_SHARE = 0.05
+
 
 def ways_apart(bounds: Sequence[Array]) -> Array:
     """Displacements (n, 3) of n pieces from the middle of them all, the longest of length 1; zero for a single piece.
 
-    bounds : (2, 3) float each, lowest and highest corner of a piece
+    bounds : (2, 3) float each, lowest and highest corner of a piece. What is far smaller than the largest, a pin, goes halfway
+    between the two pieces that it is nearest to.
     """
-    middles = np.array([box.mean(axis=0) for box in bounds])
-    apart = middles - middles.mean(axis=0)
-    longest = float(np.linalg.norm(apart, axis=1).max(initial=0.0))
-    return np.asarray(apart / longest if longest > 0.0 else apart)
+    boxes = np.array(bounds, dtype=np.float64).reshape(-1, 2, 3)
+    sizes, middles = np.linalg.norm(np.ptp(boxes, axis=1), axis=1), boxes.mean(axis=1)
+    large = sizes >= _PIN_SHARE * sizes.max(initial=0.0)
+    apart = middles - middles[large].mean(axis=0)
+    longest = float(np.linalg.norm(apart[large], axis=1).max(initial=0.0))
+    apart = apart / longest if longest > 0.0 else apart
+    around = boxes[large]
+    for i in np.flatnonzero(~large):
+        outside = np.maximum(np.maximum(around[:, 0] - middles[i], middles[i] - around[:, 1]), 0.0)
+        between = np.argsort(np.linalg.norm(outside, axis=1), kind="stable")[:2]
+        apart[i] = apart[large][between].mean(axis=0)
+    return np.asarray(apart)

@@ -6,6 +6,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
+import bpy
 import manifold3d
 import numpy as np
 import pytest
@@ -24,6 +25,7 @@ from addon.core.tables.edge_distance import edge_distance
 from addon.core.trim.trimmed import trimmed
 from addon.host import piece as piece_file
 from addon.host.finish import Finished, finish
+from addon.host.part_objects import show_parts
 from tests.core.torus_sheet import as_manifold, torus_sheet
 from tests.host.test_finish import _facing_up, job_of
 
@@ -160,6 +162,19 @@ def test_pins_go_through_both_halves_clear_of_bolts_and_ends(case: str) -> None:
         away = np.linalg.norm(seat.in_plane(0.5 * (pin.start + pin.end)[None]) - seat.bolts, axis=1)
         assert away.min() >= least + 0.5 * pin.diameter
         assert_allclose(pin.length, job.wall.thickness, atol=0.6 if job.wall.seat == "pad" else 0.05)
+
+
+def test_pins_are_shown_between_the_pieces_that_are_pulled_apart() -> None:
+    result, _ = finished("17 lap pins")
+    made = show_parts(bpy.context.scene, result.parts, result.pins, 60.0)
+    assert [ob.name for ob in made] == ["Fender Front", "Fender Rear", *(f"Dowel Pin {i}" for i in range(1, len(result.pins) + 1))]
+    front, rear, *pins = (np.array(ob.location) for ob in made)
+    assert_allclose(np.linalg.norm(front), 60.0, atol=1e-3)
+    for pin, ob in zip(pins, made[2:], strict=True):
+        assert_allclose(pin, 0.5 * (front + rear), atol=1e-3)
+        assert len(ob.data.vertices) == 64  # a prism of 32 sides
+    show_parts(bpy.context.scene, (), ())
+    assert not [ob for ob in bpy.data.objects if ob.name.startswith(("Fender", "Dowel"))]
 
 
 @pytest.mark.parametrize("case", ["17 lap keys", "17 butt keys", "21 butt keys"])
