@@ -61,6 +61,7 @@ def finished(case: str) -> tuple[Finished, Job]:
     return finish(job, sheet, mount_frame(job)), job
 
 
+@cache
 def halves(case: str) -> tuple[manifold3d.Manifold, manifold3d.Manifold]:
     one, two = (as_manifold(part.mesh) for part in finished(case)[0].parts)
     return one, two
@@ -101,7 +102,7 @@ def test_the_line_on_the_outside_is_straight_and_as_thin_as_the_fit(case: str) -
         for body in (*halves(case), as_manifold(result.whole))
     )
     foots = under_outer_face(whole, -80.0 if job.split.plane == "across" else -float(joint.point[2]))
-    assert len(foots) > 20
+    assert len(foots) > 15
     for foot in foots:
         needle = manifold3d.Manifold.cube((0.02, 0.02, 1.0), True).translate((*foot, 0.0))
         lengths = [(needle ^ body).volume() / 4e-4 for body in (one, two)]
@@ -109,12 +110,12 @@ def test_the_line_on_the_outside_is_straight_and_as_thin_as_the_fit(case: str) -
 
 
 def under_outer_face(whole: manifold3d.Manifold, low: float) -> np.ndarray:
-    """(n, 2) points 0.3 mm under the outer face where z = 0 cuts it, 3 mm apart. low : of a place inside of the arch, first coordinate"""
+    """(n, 2) points 0.3 mm under the outer face where z = 0 cuts it, 5 mm apart. low : of a place inside of the arch, first coordinate"""
     found = []
     for ring in whole.slice(0.0).offset(-0.3, manifold3d.JoinType.Round).to_polygons():
         closed = np.vstack([ring, ring[:1]])
         along = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(closed, axis=0), axis=1))])
-        at = np.arange(0.0, along[-1] - 0.1, 3.0)
+        at = np.arange(0.0, along[-1] - 0.1, 5.0)
         points, ahead = (np.stack([np.interp(at + step, along, column) for column in closed.T], axis=1) for step in (0.0, 0.1))
         outward = (ahead - points)[:, ::-1] * [1.0, -1.0] / np.linalg.norm(ahead - points, axis=1)[:, None]
         away = points - [low, 0.0]
@@ -132,7 +133,7 @@ def test_keys_hold_every_way_but_the_one_they_go_in(case: str) -> None:
     side = np.cross(joint.normal, result.seats[0].seat.normal)
     for way in (side, -side, result.seats[0].seat.normal, -result.seats[0].seat.normal):
         assert (one.translate(tuple(2.0 * job.split.fit * way)) ^ two).volume() > 0.5
-    for pulled in (0.5, 2.0, 4.0, 6.5):
+    for pulled in (0.5, 3.0, 6.0):
         assert (one.translate(tuple(pulled * joint.normal)) ^ two).volume() < 1e-3
 
 
@@ -196,6 +197,7 @@ def test_cuts_keep_the_edge_distance_of_holes(case: str) -> None:
         ({"locate": "pins", "pin": 0.0}, r'split.pin: 0 is no pin, and split.locate is "pins"; allowed'),
         ({"joint": "full_lap", "locate": "keys"}, r'split.locate: "keys" are pushed in .* allowed are "bolts" and "pins"'),
         ({"joint": "butt", "locate": "keys", "fit": 1.6}, r"split.locate: a key halves the wall to 0.70 mm .* at least 0.80 mm .*3.2 mm"),
+        ({"locate": "keys", "fit": 0.05}, 'split.fit: 0.05 is too tight for "keys" to go in; allowed is 0.1 or more'),
         ({"locate": "pins", "pin": 6.0}, r"split.pin: 6 needs 12.6 mm .* 19.7 mm long; allowed is 4.6 or less"),
         ({"locate": "pins", "pin": 4.0, "lap": 34.0}, r'split.joint: "lap" .* a split.lap of at most 33.7 mm'),
     ],
@@ -224,13 +226,15 @@ def test_keys_are_refused_where_the_host_lacks_the_solver(monkeypatch: pytest.Mo
         finish(job, torus_sheet(), mount_frame(job))
 
 
-def test_further_joints_get_keys_too() -> None:
-    """On a bed of 170 mm each half is cut again; all pieces single and closed, together the whole less gaps, none of them overlap."""
+@pytest.mark.parametrize("plane", ["across", "along"])
+def test_further_joints_get_keys_too(plane: str) -> None:
+    """Each half is cut again, between the keys along the bike; all pieces single and closed, none overlap, together the whole less gaps."""
     job, sheet = demo("front_17")
-    small = replace(job, split=replace(job.split, locate="keys", pieces="auto"), printer=replace(job.printer, bed=(170.0, 170.0, 170.0)))
+    split = replace(job.split, plane=plane, joint="butt", lap=13.0, locate="keys", pieces="auto")
+    small = replace(job, split=split, printer=replace(job.printer, bed=(170.0, 170.0, 170.0)))
     result = finish(small, sheet, mount_frame(small))
     pieces = [as_manifold(part.mesh) for part in result.parts]
-    assert len(pieces) > 2 and result.keys >= 4 + 4 * (len(pieces) - 2) and not result.pins
+    assert len(pieces) > 2 and result.keys >= 4 + 2 * (len(pieces) - 2) and not result.pins
     assert all(len(piece.decompose()) == 1 for piece in pieces)
     whole, together = as_manifold(result.whole), manifold3d.Manifold.batch_boolean(pieces, manifold3d.OpType.Add)
     assert_allclose(together.volume(), sum(piece.volume() for piece in pieces), atol=1e-2)

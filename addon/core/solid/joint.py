@@ -18,6 +18,9 @@ PIECES = {"across": ("front", "rear"), "along": ("left", "right")}
 """Names of the pieces on the positive and the negative side of the cut, by split.plane. The first lies on top in a lap, so
 that the wind of the ride does not get under its lip."""
 
+LEAST_KEY_FIT = 0.1
+"""mm; our choice: what is printed does not slide with less."""
+
 KEY_REACH = 2.0
 """How far a key goes under the other piece, in walls; our choice: as far as it is thick four times."""
 
@@ -71,12 +74,8 @@ def planned_joint(
     half_length = _half_length(split, np.abs(bolts - middle), way, edge_distance, point)
     if half_length > 0 or split.locate == "keys":
         _check_half_wall(split, thickness, nozzle)
-    if split.locate == "keys" and split.joint == "full_lap":
-        raise JobError(
-            "split.locate",
-            '"keys" are pushed in along the wall, which a "full_lap" is too long for; allowed are "bolts" and "pins", or a split.joint '
-            'of "butt" or "lap"',
-        )
+    if split.locate == "keys":
+        _check_keys(split)
     if split.locate == "pins":
         _check_pins(split, half_length)
     return Joint(
@@ -150,6 +149,17 @@ def _check_half_wall(split: Split, thickness: float, nozzle: float) -> None:
             f"least {least:.2f} mm can be printed with a nozzle of {nozzle:g} mm; use a wall.thickness of "
             f"{2 * least + split.fit:.1f} mm or {other}",
         )
+
+
+def _check_keys(split: Split) -> None:
+    if split.joint == "full_lap":
+        raise JobError(
+            "split.locate",
+            '"keys" are pushed in along the wall, which a "full_lap" is too long for; allowed are "bolts" and "pins", or a split.joint '
+            'of "butt" or "lap"',
+        )
+    if split.fit < LEAST_KEY_FIT:
+        raise JobError("split.fit", f'{split.fit:g} is too tight for "keys" to go in; allowed is {LEAST_KEY_FIT:g} or more')
 
 
 def _check_pins(split: Split, half_length: float) -> None:

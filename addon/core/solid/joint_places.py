@@ -16,7 +16,9 @@ from .seat_outline import outline_distance
 from .section_line import SectionLine, section_lines
 
 SPACING = 45.0
-"""Most distance between pins or keys along a joint, mm; our choice."""
+ALONG_SPACING = 90.0
+"""Most distance between pins or keys along a joint, mm, and along one that runs along the bike, where further cuts must pass between
+them; our choice."""
 
 _STEP = 1.0
 _THROUGH = 25.0
@@ -79,18 +81,18 @@ def joint_places(
         free = free[(free >= ends) & (free <= line.length - ends)]
         for stretch in np.split(free, np.flatnonzero(np.diff(free) > 1.5 * (along[1] - along[0])) + 1):
             if len(stretch):
-                at = _spread(stretch, footprint.apart)
+                at = _spread(stretch, footprint.apart, SPACING if joint.is_across else ALONG_SPACING)
                 inward = at if stretch.mean() <= 0.5 * line.length else at[::-1]
                 found.append(_places(line, joint, inward))
     return found
 
 
-def _spread(stretch: Array, apart: float) -> Array:
+def _spread(stretch: Array, apart: float, most: float) -> Array:
     """Distances along a free stretch, from its one end to the other."""
     length = float(stretch[-1] - stretch[0])
     if length < apart:
         return np.array([0.5 * (stretch[0] + stretch[-1])])
-    return np.linspace(float(stretch[0]), float(stretch[-1]), max(2, int(np.ceil(length / max(SPACING, apart))) + 1))
+    return np.linspace(float(stretch[0]), float(stretch[-1]), max(2, int(np.ceil(length / max(most, apart))) + 1))
 
 
 def _places(line: SectionLine, joint: Joint, along: Array) -> list[JointPlace]:
