@@ -134,6 +134,40 @@ def _parted(triangles: Index) -> tuple[Index, Index]:
     return start[labels], triangle_points.reshape(-1, 3)
 
 
+def _past_openings(wall: ClosedWall, edge: Array, out: Array) -> Array:
+    """(b, 3) ways, mm, that a layer goes on past each point of the edge: past the rim, but not over what comes across an opening.
+
+    edge : (b, 3) float; out : (b, 3) float, ways out of the wall, about 1 long
+    """
+    rim = wall.edges.far(wall.thickness)
+    past = (rim + 1.5 * OVERLAP) * out
+    rings = wall.boundary.rings
+    longest = max(rings, key=lambda ring: float(np.linalg.norm(edge[np.roll(ring, -1)] - edge[ring], axis=1).sum()))
+    for ring in rings:
+        if ring is longest:
+            continue
+        # toward its middle, so that the strip does not fold where the ways out meet
+        toward = edge[ring].mean(axis=0) - edge[ring]
+        across = float(np.linalg.norm(toward, axis=1).min())
+        past[ring] = min(1.0, 0.5 * (rim + across) / across) * toward
+    return past
+
+
+_HALVINGS = 6
+
+
+def _unfolded(points: Array, triangles: Index, shift: Array, normals: Array) -> Array:
+    """The shifts (n, 3), halved where they would turn a triangle over."""
+    outward = normals[triangles].sum(axis=1)
+    for _ in range(_HALVINGS):
+        folded = np.einsum("ij,ij->i", TriangleMesh(points + shift, triangles).area_vectors, outward) <= 0
+        if not folded.any():
+            break
+        shift = shift.copy()
+        shift[np.unique(triangles[folded])] *= 0.5
+    return shift
+
+
 def _past_rim(wall: ClosedWall, middle: Array, old: Index, triangles: Index) -> tuple[Array, Index, Index]:
     """Middle points, triangles and old points, with a strip past the rim where the wall has its edge."""
     boundary = wall.boundary
@@ -150,11 +184,14 @@ def _past_rim(wall: ClosedWall, middle: Array, old: Index, triangles: Index) -> 
     stretched, spot = np.unique(np.concatenate([start, end]), return_inverse=True)
     far = len(old) + spot
     far_start, far_end = far[: len(start)], far[len(start) :]
-    reach = wall.edges.far(wall.thickness) + OVERLAP
     here = middle[old]
-    way = out[row_of[old[stretched]]]
+    rows = row_of[old[stretched]]
+    past = _past_openings(wall, middle[boundary.vertex], out)[rows]
     # a point of the layer on the edge of the wall would lie in a square rim, and the cut would leave leaves without thickness
-    here[stretched] += 0.5 * OVERLAP * way
-    points = np.concatenate([here, here[stretched] + reach * way])
+    beyond = here[stretched] + past
+    shift = np.zeros_like(here)
+    shift[stretched] = 0.5 * OVERLAP * out[rows]
+    here += _unfolded(here, triangles, shift, wall.normals[old])
+    points = np.concatenate([here, beyond])
     strips = [np.stack([end, start, far_start], axis=1), np.stack([end, far_start, far_end], axis=1)]
     return points, np.concatenate([triangles, *strips]), np.concatenate([old, old[stretched]])

@@ -18,6 +18,7 @@ from ..solid.triangle_mesh import TriangleMesh, connected_labels
 from ..tolerances import TOLERANCES
 from .cut_sheet import cut_sheet
 from .even_edge import even_edge
+from .fair_edge import fair_edge
 from .job_trim import trim_field
 from .trim_edge import TrimEdge
 from .trim_field import TrimField
@@ -42,7 +43,7 @@ def trimmed(job: Job, sheet: Sheet, mesh_body: MeshBodyMaker | None = None) -> S
     check_seat(job, sheet, field)
     cut = cut_sheet(sheet, field.values, CHORD)
     _check_one_piece(cut)
-    cut = even_edge(cut, SHORTEST_STEP)
+    cut = fair_edge(even_edge(cut, SHORTEST_STEP), job_edges(job).far(job.wall.thickness))
     _check_openings(job, cut, field)
     return cut
 

@@ -12,6 +12,10 @@ from .plane_line import PlaneLine
 from .smooth_curve import smooth_curve
 from .trim_edge import Field
 
+_END_DEG = 1.0
+_PAST_DEG = 15.0
+"""How far past its ends the crown goes on, and what it is continued from."""
+
 
 def side_field(line: PlaneLine, kept: Array) -> Field:
     """A line in side view, (y, z) from the rider's right; the side that the point kept (3,) is on stays."""
@@ -39,8 +43,10 @@ def top_field(line: PlaneLine, kept: Array) -> Field:
 def drop_field(stations: Array, drops: Array, crown: tuple[Array, Array]) -> Field:
     """An edge that hangs by drops (k,), mm, below the crown of the skin at stations (k,), degrees, measured toward the axle.
 
-    crown : see crown_line. What is farther from the axle than the edge stays.
+    crown : see crown_line; it goes on straight past its ends, since corners of the skin may reach past them. What is farther
+    from the axle than the edge stays.
     """
+    crown = _straight_past_ends(*crown)
 
     def field(points: Array, normals: Array) -> tuple[Array, Array]:
         rho, station = radius_of(points), station_of(points)
@@ -53,6 +59,16 @@ def drop_field(stations: Array, drops: Array, crown: tuple[Array, Array]) -> Fie
         return rho - (height - drop), np.column_stack([np.zeros(len(points)), gradient])
 
     return field
+
+
+def _straight_past_ends(stations: Array, radii: Array) -> tuple[Array, Array]:
+    """The crown with a point more at either end, on the line through its end and what is up to _END_DEG inside of it."""
+    low, high = stations[0], stations[-1]
+    way = min(_END_DEG, 0.5 * (high - low))
+    inner = np.interp([low + way, high - way], stations, radii)
+    slopes = np.array([inner[0] - radii[0], radii[-1] - inner[1]]) / way
+    ends = np.array([radii[0] - _PAST_DEG * slopes[0], radii[-1] + _PAST_DEG * slopes[1]])
+    return np.concatenate([[low - _PAST_DEG], stations, [high + _PAST_DEG]]), np.concatenate([ends[:1], radii, ends[1:]])
 
 
 def crown_line(sheet: Sheet) -> tuple[Array, Array]:
