@@ -84,4 +84,5 @@ def test_without_manifold_another_solver_is_asked_when_one_leaves_the_part_open(
         patch.setattr(boolean, "solver", lambda: "MANIFOLD")
         with pytest.raises(ShapeError, match="did not give a closed body"):
             boolean.difference(ONE, OTHER, "test")
-    assert asked[2:] == ["MANIFOLD"]
+    # moved a little for each further try, but never another solver
+    assert asked[2:] == 5 * ["MANIFOLD"]

@@ -35,6 +35,7 @@ CASES: dict[str, tuple[str, dict[str, Any]]] = {
     "17 lap pins": ("front_17", {"joint": "lap", "locate": "pins"}),
     "17 lap keys": ("front_17", {"joint": "lap", "locate": "keys"}),
     "17 along lap keys": ("front_17", {"plane": "along", "joint": "lap", "lap": 10.0, "locate": "keys"}),
+    "rear lap keys": ("rear_17", {"joint": "lap", "locate": "keys"}),
     "21 butt keys": ("front_21", {"joint": "butt", "locate": "keys"}),
     "21 lap keys": ("front_21", {"joint": "lap", "locate": "keys"}),
     "21 full lap pins": ("front_21", {"joint": "full_lap", "locate": "pins", "pin": 4.0}),
@@ -217,6 +218,23 @@ def test_a_fender_hardly_wider_than_its_seat_has_no_room(locate: str, words: str
     job = job_of(joint="lap", locate=locate)
     with pytest.raises(JobError, match=words):
         finish(job, torus_sheet(half_angle=28.0), mount_frame(job))
+
+
+def flared(sheet: Sheet, by: float) -> Sheet:
+    """The sheet with x stretched by 1 + by (-y): wider toward the front; normals by the inverse transpose of the stretch."""
+    x, y, _ = sheet.points.T
+    wider = 1.0 - by * y
+    normals = np.column_stack([sheet.normals[:, 0] / wider, sheet.normals[:, 1] + by * x * sheet.normals[:, 0] / wider, sheet.normals[:, 2]])
+    normals /= np.linalg.norm(normals, axis=1, keepdims=True)
+    return Sheet(sheet.points * np.column_stack([wider, np.ones((len(x), 2))]), normals, sheet.triangles)
+
+
+def test_keys_are_refused_where_the_wings_flare_so_much_that_they_would_jam() -> None:
+    """A flare of 0.3 % a millimeter at x = 75 mm turns the wall by atan(0.21): 1.3 mm over a key of 6 mm, where 0.8 is let pass."""
+    job, sheet = job_of(joint="lap", locate="keys"), torus_sheet(rear=-35.0)
+    assert finish(job, flared(sheet, 0.001), mount_frame(job)).keys == 6
+    with pytest.raises(JobError, match=r"split.locate: \"keys\" go in straight over 6.0 mm, .* comes 1.[234] mm nearer .* allowed is 0.8"):
+        finish(job, flared(sheet, 0.003), mount_frame(job))
 
 
 def test_keys_are_refused_where_the_host_lacks_the_solver(monkeypatch: pytest.MonkeyPatch) -> None:

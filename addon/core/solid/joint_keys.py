@@ -87,17 +87,37 @@ def joint_keys(wall: ClosedWall, joint: Joint, seats: Sequence[PlacedSeat], here
 
 
 def _slides_in(wall: ClosedWall, joint: Joint) -> Callable[[JointPlace], bool]:
-    """Whether a tongue at a place stays in the fit, with a little spring, while the pieces are pushed together straight."""
+    """Whether a tongue at a place stays in the fit, with a little spring, while the pieces are pushed together straight.
+
+    Raises JobError with the place if the halves of a lap do not.
+    """
     middle = 0.5 * (wall.outer + wall.inner)
-    band = np.abs(joint.along(middle)) <= joint.half_length + 2.0 * joint.reach
-    points, rise = middle[band], np.abs(wall.normals[band] @ joint.normal) * joint.reach
+    off, most = np.abs(joint.along(middle)), joint.fit + MOST_SPRING
+    rise = np.abs(wall.normals @ joint.normal) * joint.reach
+    lapped = np.where((off < joint.half_length) & _on_this_side(joint, middle), rise, 0.0)
+    worst = int(np.argmax(lapped))
+    if lapped[worst] > most:
+        raise JobError(
+            "split.locate",
+            f'"keys" go in straight over {joint.reach:.1f} mm, on which the flaring wall {said(middle[worst])} comes {lapped[worst]:.1f} mm '
+            f'nearer to the other half of the lap; allowed is {most:.1f} mm, or "pins", or "keys" in a "butt" joint',
+            middle[worst],
+        )
+    near = off <= joint.half_length + 2.0 * joint.reach
+    points, rise = middle[near], rise[near]
     ways = (-1.0,) if joint.half_length > 0.0 else (-1.0, 1.0)
 
     def holds(place: JointPlace) -> bool:
         ends = (place.point + way * (joint.half_length + 0.5 * joint.reach) * joint.normal for way in ways)
-        return all(rise[np.argmin(np.linalg.norm(points - end, axis=1))] <= joint.fit + MOST_SPRING for end in ends)
+        return all(rise[np.argmin(np.linalg.norm(points - end, axis=1))] <= most for end in ends)
 
     return holds
+
+
+def _on_this_side(joint: Joint, points: Array) -> Mask:
+    """Points on the joint's own side of the axle, which a cut across the bike passes twice."""
+    side = points @ np.cross(joint.normal, np.array([1.0, 0.0, 0.0])) > 0.0
+    return side if joint.is_across else np.ones(len(points), dtype=bool)
 
 
 def _key(wall: ClosedWall, joint: Joint, place: JointPlace, of_first: bool) -> Key:
