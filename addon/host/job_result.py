@@ -6,7 +6,7 @@ from __future__ import annotations
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -15,7 +15,7 @@ from ..core.cage import Cage
 from ..core.clearance_field import ClearanceField, clearance_field
 from ..core.envelope import Envelope, envelope
 from ..core.errors import ShapeError
-from ..core.fine_clear import fine_clear
+from ..core.fine_clear import MOST_LACKING_MM, fine_clear
 from ..core.job_sheet import Job
 from ..core.keepout import MeshBodyMaker, keepout_bodies
 from ..core.mount import mount_frame
@@ -110,12 +110,46 @@ def job_steps(
     Raises CageError, JobError or ShapeError with a sentence if the part cannot be made or is not clear.
     """
     field = field or clearance_field(job, mesh_body=mesh_body)
+    made = yield from _made_steps(job, cage, field, timings, mesh_body)
+    for slack in _SLACKS_MM:
+        # between its samples the skin came a little too near; more is asked of them
+        tighter = _tighter(field, made.limits, slack)
+        if tighter is None:
+            break
+        made = yield from _made_steps(job, cage, tighter, timings, mesh_body)
+    _refuse_unclear(made.limits)
+    remarks = (*made.finished.remarks, *reach_remarks(made.finished.reach, keepout_bodies(job, mesh_body)))
+    with timings.step("bed", "Place on the printer's bed") as said:
+        yield said
+        plans = _plans(made.finished, job)
+    excess = field.excess(made.skin.points)
+    return JobResult(
+        job, made.cage, made.envelope, made.skin, excess, made.finished, made.tire, made.limits, plans, made.nudged_mm, remarks
+    )
+
+
+@dataclass(frozen=True, eq=False)
+class _Made:
+    """What a cage became, and how clear it is; see JobResult."""
+
+    cage: Cage
+    nudged_mm: float
+    skin: Skin
+    finished: Finished
+    envelope: Envelope
+    tire: Proof
+    limits: tuple[LimitProof, ...]
+
+
+def _made_steps(
+    job: Job, cage: Cage, field: ClearanceField, timings: Timings, mesh_body: MeshBodyMaker | None
+) -> Steps[_Made]:
+    """Skin, wall, holes and split of a cage that is kept clear of a field, and the proof on the triangles."""
     with timings.step("skin", "Skin of the cage") as said:
         yield said
         fine = skin_stencil(cage.topology, _level(cage, 5, _MOST_CHECKED_POINTS))
         cage, nudged = fine_clear(cage, fine, field)
         whole = full_skin(skin(cage, skin_stencil(cage.topology, _level(cage, max(job.cage.level, 4), _MOST_SKIN_POINTS))))
-        excess = field.excess(whole.points)
     with timings.step("solid", f"Trim, wall of {job.wall.thickness:g} mm, seat, holes and split") as said:
         yield said
         sheet = trimmed(job, sheet_of_quads(whole.points, whole.normals, whole.quads), mesh_body)
@@ -129,12 +163,7 @@ def job_steps(
             LimitProof(limit.name, limit.required_mm, tire if limit.body is around.wheel else _proof(everything, limit.body))
             for limit in clearance_field(job, "part", mesh_body=mesh_body).limits
         )
-        _refuse_unclear(limits)
-    remarks = (*finished.remarks, *reach_remarks(finished.reach, keepout_bodies(job, mesh_body)))
-    with timings.step("bed", "Place on the printer's bed") as said:
-        yield said
-        plans = _plans(finished, job)
-    return JobResult(job, cage, around, whole, excess, finished, tire, limits, plans, nudged, remarks)
+    return _Made(cage, nudged, whole, finished, around, tire, limits)
 
 
 _MOST_SKIN_POINTS = 30_000
@@ -152,6 +181,21 @@ def _level(cage: Cage, wanted: int, most_points: int) -> int:
 
 def _proof(mesh: TriangleMesh, body: object) -> Proof:
     return proven_clearance(mesh.vertices, mesh.triangles, body)  # type: ignore[arg-type]
+
+
+_SLACKS_MM = (0.0, 0.3)
+"""Asked for beside what is missing: nothing first, then what an edge of a body can hide between samples."""
+
+
+def _tighter(field: ClearanceField, limits: tuple[LimitProof, ...], slack: float) -> ClearanceField | None:
+    """The field with what the proof found to be missing asked for too; None if nothing is, or more than samples leave."""
+    missing = {limit.name: limit.required_mm - limit.proof.min_mm for limit in limits}
+    short = [limit for limit in field.limits if missing.get(limit.name, 0.0) > TOLERANCES.chord]
+    if not short or max(missing.values()) > MOST_LACKING_MM:
+        return None
+    return ClearanceField(
+        [replace(each, required_mm=each.required_mm + missing[each.name] + slack) if each in short else each for each in field.limits]
+    )
 
 
 def _refuse_unclear(limits: tuple[LimitProof, ...]) -> None:
