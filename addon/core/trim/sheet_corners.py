@@ -187,12 +187,28 @@ def _zones(turn: Array, bent: Mask, along: Array, apart: float) -> list[tuple[in
 
 
 def _side(sheet: Sheet, vertices: Index) -> Side:
-    start, end = vertices[:-1], vertices[1:]
+    """The side through boundary points, bent along the skin as well: its direction must not jump, or arcs against it get teeth."""
+    points, normals = sheet.points[vertices], sheet.normals[vertices]
+    edge = np.diff(points, axis=0)
+    own = edge - _dot(edge, normals[:-1])[:, None] * normals[:-1], edge - _dot(edge, normals[1:])[:, None] * normals[1:]
+    way = _ways_at(points, edge, normals, bool(vertices[0] == vertices[-1]))
+    length = np.linalg.norm(edge, axis=1)[:, None]
     columns = []
     for step in range(_BETWEEN):
-        share = np.full(len(start), step / _BETWEEN)
-        columns.append(curved_edge(sheet.points[start], sheet.points[end], sheet.normals[start], sheet.normals[end], share)[0])
-    return Side(np.concatenate([np.stack(columns, axis=1).reshape(-1, 3), sheet.points[vertices[-1:]]]))
+        t = step / _BETWEEN
+        on_skin = curved_edge(points[:-1], points[1:], normals[:-1], normals[1:], np.full(len(edge), t))[0]
+        bend = t * (1 - t) ** 2 * (length * way[:-1] - own[0]) - t * t * (1 - t) * (length * way[1:] - own[1])
+        columns.append(on_skin + bend)
+    return Side(np.concatenate([np.stack(columns, axis=1).reshape(-1, 3), points[-1:]]))
+
+
+def _ways_at(points: Array, edge: Array, normals: Array, closed: bool) -> Array:
+    """(k, 3) unit directions of a line at its points, along the skin: of the circle through each and its neighbors."""
+    unit, length = unit_rows(edge), np.linalg.norm(edge, axis=1)[:, None]
+    way = np.concatenate([unit[:1], length[1:] * unit[:-1] + length[:-1] * unit[1:], unit[-1:]])
+    if closed:
+        way[0] = way[-1] = length[0] * unit[-1] + length[-1] * unit[0]
+    return unit_rows(way - _dot(way, normals)[:, None] * normals)
 
 
 def _gap(point: Array, side: Side) -> float:
