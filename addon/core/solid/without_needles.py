@@ -14,7 +14,7 @@ from .triangle_mesh import TriangleMesh
 
 MOST_PASSES = 60
 
-MOVED = 0.002
+MOVED = 0.005
 """Sides of needles are drawn together where turning does not help if no face about them moves by more than this, mm."""
 
 
