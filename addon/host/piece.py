@@ -12,6 +12,7 @@ from ..core.solid.even_faces import even_faces
 from ..core.solid.place import said
 from ..core.solid.triangle_mesh import TriangleMesh
 from ..core.solid.without_needles import without_needles
+from ..core.solid.without_specks import without_specks
 from .boolean import difference, intersection, solver, union
 
 
@@ -43,7 +44,7 @@ def cut_piece(whole: TriangleMesh, cut: PieceCut) -> Part:
         room = even_faces(union(room, cut.tongues, f"keys of the {cut.name} piece"))
     if cut.pockets is not None:
         room = even_faces(difference(room, cut.pockets, f"pockets of the {cut.name} piece"))
-    return Part(cut.name, without_needles(intersection(whole, room, f"{cut.name} piece")))
+    return Part(cut.name, without_needles(without_specks(intersection(whole, room, f"{cut.name} piece"))))
 
 
 def check_piece(piece: Part) -> None:
