@@ -48,6 +48,12 @@ def _edge(job: Job, name: str) -> RimEdge:
     least = thinnest(job)
     low, high = (0.5 * wall, least) if kind == "bead" else (LEAST_SQUARE_RADIUS, 0.5 * least)
     sharp = kind == "square" and size == 0.0
+    if low > high:
+        raise JobError(
+            key,
+            f"{size:g} cannot be: no one radius fits a bead on a wall of {_span(least, wall)} mm, which asks for half of it at "
+            "least and all of it at most; leave it out, so that the bead follows the wall",
+        )
     if not (low <= size <= high or sharp):
         raise JobError(
             key,

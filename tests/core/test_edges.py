@@ -148,6 +148,11 @@ def test_edges_of_a_sheet() -> None:
         ({"wall": {"thickness": 3.0, "edge": "bead", "edge_size": 1.2}}, "wall.edge_size", "allowed is 1.5 to 3 mm"),
         ({"wall": {"thickness": 3.0}, "edge": {"front": "bead", "front_size": 3.2}}, "edge.front_size", "allowed is 1.5 to 3 mm"),
         ({"wall": {"thickness": 3.0}, "edge": {"rear": "square", "rear_size": 1.6}}, "edge.rear_size", "allowed is 0.1 to 1.5 mm"),
+        (
+            {"wall": {"thickness": 6.0, "rear_thickness": 2.4}, "edge": {"sides": "bead", "sides_size": 2.4}},
+            "edge.sides_size",
+            "no one radius fits a bead on a wall of 2.4 to 6 mm",
+        ),
         ({"wall": {"thickness": 3.0}, "edge": {"sides_size": 1.0}}, "edge.sides_size", "leave it out"),
         ({"wall": {"thickness": 3.0}, "edge": {"openings": "hem"}}, "edge.openings", "is not known"),
         ({"wall": {"thickness": 3.0}, "edge": {"run": 1.0}}, "edge.run", "allowed is a number from 5 to 200 mm"),

@@ -152,7 +152,7 @@ def _check_seats_full(faces: Sequence[SeatedFace], seats: Sequence[Seat], share:
         if thin.any() and face.weight[thin].max() > 1e-6:
             place = face.points[np.argmax(np.where(thin, face.weight, 0.0))]
             raise JobError(
-                "wall.ramp", f"the wall thins under the {seat.called} {said(place)}; leave out the thickness of that tip"
+                "wall.ramp", f"the wall thins under the {seat.called} {said(place)}; leave out the thickness of that tip", place
             )
 
 

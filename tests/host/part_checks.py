@@ -1,0 +1,109 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""What must hold for the pieces of any job, by outside libraries: manifold3d, trimesh, libigl with CGAL, scipy."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.testing import assert_allclose
+from scipy.spatial import cKDTree
+
+from addon.core.arrays import Array
+from addon.core.seat import wall_shares
+from addon.core.solid.sheet import sheet_of_quads
+from addon.core.trim.trimmed import trimmed
+from addon.host.job_result import JobResult
+from tests.core.torus_sheet import as_manifold, as_trimesh
+from tests.crossing_pairs import crossing_pairs, crossing_places
+
+_RAYS = 250
+
+
+def check_sound(result: JobResult) -> None:
+    """Every piece is closed, single, of one volume by two libraries, and crosses itself nowhere by exact arithmetic."""
+    for part in result.finished.parts:
+        solid, outside = as_manifold(part.mesh), as_trimesh(part.mesh)
+        assert solid.status().name == "NoError" and len(solid.decompose()) == 1, part.name
+        assert outside.is_watertight and outside.is_winding_consistent, part.name
+        assert_allclose(solid.volume(), outside.volume, rtol=1e-9)
+        assert (part.mesh.vertices == part.mesh.vertices.astype(np.float32)).all()
+        assert not len(crossing_pairs(part.mesh)), (part.name, crossing_places(part.mesh)[:3])
+
+
+def check_assembled(result: JobResult) -> None:
+    """Put together the pieces are the whole less gaps that are a fit thick, to 0.1 % of the whole; none passes into another.
+
+    A gap is a sheet: its volume is the fit times half of its area, which manifold3d measures on what the pieces leave of the
+    whole. Where pins or keys are in the joints, their holes count as gaps of their own, and only the order is held: what is
+    missing is no more than the sheet and a twentieth of the whole.
+    """
+    pieces = [as_manifold(part.mesh) for part in result.finished.parts]
+    whole = as_manifold(result.finished.whole)
+    for i, one in enumerate(pieces):
+        for other in pieces[:i]:
+            assert (one ^ other).volume() < 1e-2
+    together = sum(piece.volume() for piece in pieces)
+    assert together - sum((piece ^ whole).volume() for piece in pieces) < 0.3
+    if len(pieces) == 1:
+        assert_allclose(together, whole.volume(), rtol=1e-6)
+        return
+    left = whole
+    for piece in pieces:
+        left = left - piece
+    split = result.job.split
+    gaps = split.fit * 0.5 * left.surface_area()
+    if split.locate == "bolts" and (len(pieces) == 2 or split.pin == 0.0):
+        assert abs(together - (whole.volume() - gaps)) < 1e-3 * whole.volume(), (together, whole.volume(), gaps)
+    assert 0.0 < whole.volume() - together < gaps + 0.05 * whole.volume()
+
+
+def check_clear(result: JobResult) -> None:
+    """Distances of all corners to the tire by brute force over its profile: none under what is required or what is told."""
+    points = np.concatenate([part.mesh.vertices for part in result.finished.parts])
+    flat = np.column_stack([np.abs(points[:, 0]), np.hypot(points[:, 1], points[:, 2])])
+    profile = result.envelope.profile
+    profile = np.concatenate([[[0.0, profile[0, 1]]], profile])
+    start, way = profile[:-1], np.diff(profile, axis=0)
+    way_length2 = np.maximum(np.square(way).sum(axis=1), 1e-12)
+    least = np.inf
+    for chunk in np.array_split(flat, max(1, len(flat) // 5000)):
+        away = chunk[:, None, :] - start
+        share = np.clip((away * way).sum(axis=2) / way_length2, 0.0, 1.0)
+        least = min(least, float(np.linalg.norm(away - share[..., None] * way, axis=2).min()))
+    assert result.tire.min_mm - 1e-3 <= least
+    if not any(result.job.travel.axle_slot):
+        assert least >= result.limits[0].required_mm - 0.03
+    assert least <= result.tire.min_mm + 0.5
+
+
+def check_wall(result: JobResult) -> None:
+    """Wall by trimesh's rays along the skin's normals from inside of it, away from seats, edges and thinner tips.
+
+    99 of 100 rays within 1 %, none off by more than two chords of 0.02 mm.
+    """
+    job, skin = result.job, result.skin
+    if job.wall.front_thickness is not None or job.wall.rear_thickness is not None:
+        return
+    outward, inward = wall_shares(job.wall)
+    points, normals = skin.points, skin.normals
+    edge = trimmed(job, sheet_of_quads(points, normals, skin.quads))
+    far = 2.0 * job.wall.thickness + 6.0
+    plain = cKDTree(edge.points[edge.boundary.vertex]).query(points)[0] > far
+    plain &= cKDTree(edge.points).query(points)[0] < 2.0
+    for placed in result.finished.seats:
+        seat = placed.seat
+        spread = float(np.linalg.norm(seat.bolts, axis=1).max()) + seat.pad + seat.blend + 5.0
+        plain &= np.linalg.norm(points - seat.origin, axis=1) > spread
+    chosen = np.random.default_rng(0).permutation(np.flatnonzero(plain))[:_RAYS]
+    middle = points[chosen] + 0.5 * (outward - inward) * normals[chosen]
+    mesh = as_trimesh(result.finished.whole)
+    lengths = sum(_first_hit(mesh, middle, way * normals[chosen]) for way in (1.0, -1.0))
+    off = np.abs(lengths - job.wall.thickness)
+    assert len(chosen) < 30 or np.percentile(off, 99) < 0.01 * job.wall.thickness, np.percentile(off, [50, 99, 100])
+    assert off.max(initial=0.0) < 0.04 + 0.005 * job.wall.thickness, off.max()
+
+
+def _first_hit(mesh: object, starts: Array, ways: Array) -> Array:
+    places, rays, _ = mesh.ray.intersects_location(starts, ways, multiple_hits=True)  # type: ignore[attr-defined]
+    lengths = np.full(len(starts), np.inf)
+    np.minimum.at(lengths, rays, np.linalg.norm(places - starts[rays], axis=1))
+    return lengths
