@@ -126,11 +126,16 @@ def under_outer_face(whole: manifold3d.Manifold, low: float) -> np.ndarray:
 
 @pytest.mark.parametrize("case", KEYED)
 def test_keys_hold_every_way_but_the_one_they_go_in(case: str) -> None:
-    """Sideways, and up and down at the wings, twice the fit makes the halves overlap; pulled apart straight they never do."""
+    """Sideways, up and down twice the fit makes the halves overlap; pulled apart straight they never do. In a butt joint either half
+    goes two walls under the other one, in a lap the front half behind the lap, less half the fit."""
     result, job = finished(case)
     (one, two), joint = halves(case), result.joint
     assert joint is not None and result.keys >= (4 if job.split.joint == "butt" else 2)
     assert_allclose(one.min_gap(two, 2.0), job.split.fit, atol=0.02)
+    ends = [joint.along(part.mesh.vertices) for part in result.parts]
+    reach = 2.0 * job.wall.thickness
+    assert_allclose(ends[0].min(), 0.5 * job.split.fit - joint.half_length - reach, atol=0.01)
+    assert_allclose(ends[1].max(), joint.half_length - 0.5 * job.split.fit + (reach if joint.half_length == 0.0 else 0.0), atol=0.01)
     side = np.cross(joint.normal, result.seats[0].seat.normal)
     for way in (side, -side, result.seats[0].seat.normal, -result.seats[0].seat.normal):
         assert (one.translate(tuple(2.0 * job.split.fit * way)) ^ two).volume() > 0.5
