@@ -225,3 +225,28 @@ def test_a_refusal_is_marked_until_something_changes() -> None:
     bpy.ops.fenderwright.add_trim_line("EXEC_DEFAULT", True)
     update()
     assert state().trouble is None
+
+
+def test_islands_and_openings_over_the_edge_are_told_at_rest_without_a_build() -> None:
+    seeded_without_trim()
+    bpy.ops.fenderwright.add_opening("EXEC_DEFAULT", True)
+    settings().openings[0].station, settings().openings[0].x = -30.0, 52.0
+    update()
+    rest(bpy.context.scene)
+    trouble = state().trouble
+    assert trouble is not None and "edge" in trouble.sentence and trouble.place[0] > 40.0
+    settings().openings.clear()
+    line = settings().trim_lines.add()
+    line.name, line.view = "loop", "side"
+    for point in ((163, 252), (240, 369), (271, 347), (185, 236), (163, 252)):
+        line.points.add().value = point
+    update()
+    rest(bpy.context.scene)
+    trouble = state().trouble
+    assert trouble is not None and "2 pieces" in trouble.sentence
+    assert state().trim_view is not None  # what is cut stays to be seen, with the place of the smaller piece
+    assert np.linalg.norm(shown_skin() - trouble.place, axis=1).min() < 15.0
+    settings().trim_lines.clear()
+    update()
+    rest(bpy.context.scene)
+    assert state().trouble is None

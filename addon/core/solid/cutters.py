@@ -3,7 +3,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -96,7 +96,7 @@ def _layer(wall: ClosedWall, joint: Joint, side: float) -> TriangleMesh:
     triangles = wall.triangles[near[wall.triangles].any(axis=1)]
     old, triangles = _parted(triangles)
     middle_here, triangles, old = _past_rim(wall, middle, old, triangles)
-    margin = SKIN_MARGIN * wall.thickness + (wall.edges.proud(wall.thickness) if side > 0 else 0.0)
+    margin = SKIN_MARGIN * wall.thickness + (_most(wall.edges.proud, wall) if side > 0 else 0.0)
     # square to the layer's own face, which in a solid seat is not square to the wall, so that the fit is the same everywhere
     start = middle_here - side * 0.5 * joint.fit * _normals(middle, wall.triangles)[old]
     face_normals = _normals(wall.outer if side > 0 else wall.inner, wall.triangles)
@@ -108,6 +108,11 @@ def _layer(wall: ClosedWall, joint: Joint, side: float) -> TriangleMesh:
             place = face[triangles[np.argmax(folded)]].mean(axis=0)
             raise ShapeError(f"the skin bends too tightly for a lap {said(place)}; shape it rounder or use a butt joint", place)
     return slab(start, stop, triangles)
+
+
+def _most(of: Callable[[float], float], wall: ClosedWall) -> float:
+    """What a rim asks for at most, mm: a bead of a stated size stands out farther where the wall is thin."""
+    return max(of(wall.thickness), of(float(wall.asked.min())))
 
 
 def _normals(points: Array, triangles: Index) -> Array:
@@ -139,7 +144,7 @@ def _past_openings(wall: ClosedWall, edge: Array, out: Array) -> Array:
 
     edge : (b, 3) float; out : (b, 3) float, ways out of the wall, about 1 long
     """
-    rim = wall.edges.far(wall.thickness)
+    rim = _most(wall.edges.far, wall)
     past = (rim + 1.5 * OVERLAP) * out
     rings = wall.boundary.rings
     longest = max(rings, key=lambda ring: float(np.linalg.norm(edge[np.roll(ring, -1)] - edge[ring], axis=1).sum()))

@@ -20,11 +20,15 @@ from .cut_sheet import cut_sheet
 from .even_edge import even_edge
 from .fair_edge import fair_edge
 from .job_trim import trim_field
+from .strip_width import narrowest_strip
 from .trim_edge import TrimEdge
 from .trim_field import TrimField
 
 CHORD = 0.5 * TOLERANCES.chord
 """Largest distance of the trimmed edge from its line, mm."""
+
+LEAST_STRIP = 0.5
+"""Least skin between two rims, in walls: with the rims at both sides a strip is one and a half walls wide then; our choice."""
 
 SHORTEST_STEP = 0.3
 """Shorter steps of the edge are drawn together, mm."""
@@ -34,8 +38,8 @@ def trimmed(job: Job, sheet: Sheet, mesh_body: MeshBodyMaker | None = None) -> S
     """What the job's trim leaves of a skin; the sheet itself if nothing is trimmed.
 
     sheet : the whole skin, wheel axes, mm; mesh_body : makes the bodies of keep-outs that are meshes
-    Raises JobError or ShapeError, with the place, where the trim cuts the seat, leaves more than one piece, or an opening has
-    no closed edge; and as trim_field does.
+    Raises JobError or ShapeError, with the place, where the trim cuts the seat, leaves more than one piece or hardly
+    a strip, or an opening has no closed edge; and as trim_field does.
     """
     field = trim_field(job, sheet, mesh_body)
     if field is None:
@@ -45,6 +49,7 @@ def trimmed(job: Job, sheet: Sheet, mesh_body: MeshBodyMaker | None = None) -> S
     _check_one_piece(cut)
     cut = fair_edge(even_edge(cut, SHORTEST_STEP), job_edges(job).far(job.wall.thickness))
     _check_openings(job, cut, field)
+    _check_strips(job, cut)
     return cut
 
 
@@ -90,7 +95,7 @@ def _check_openings(job: Job, sheet: Sheet, field: TrimField) -> None:
     edges, wall = job_edges(job), job.wall.thickness
     least = rim_reach(edges.openings, wall) + edges.far(wall) + wall
     for opening in openings:
-        number = _ring_of(opening, sheet, rings)
+        number = _ring_of(opening, sheet, rings, field)
         here = sheet.points[rings[number]]
         others = sheet.points[np.concatenate([ring for i, ring in enumerate(rings) if i != number])]
         apart = np.sqrt(np.square(here[:, None, :] - others[None, :, :]).sum(axis=2))
@@ -105,7 +110,19 @@ def _check_openings(job: Job, sheet: Sheet, field: TrimField) -> None:
             )
 
 
-def _ring_of(opening: TrimEdge, sheet: Sheet, rings: list[Index]) -> int:
+def _check_strips(job: Job, sheet: Sheet) -> None:
+    least = LEAST_STRIP * job.wall.thickness
+    strip = narrowest_strip(sheet, least)
+    if strip is not None:
+        width, place = strip
+        raise ShapeError(
+            f"the trim leaves a strip of skin {width:.1f} mm wide between rims {said(place)}; at least {least:.1f} mm is needed, "
+            "so move its lines apart, or across so that they cut it off",
+            place,
+        )
+
+
+def _ring_of(opening: TrimEdge, sheet: Sheet, rings: list[Index], field: TrimField) -> int:
     """The ring of edges that is the opening's own."""
     nearest, place = np.inf, sheet.points[0]
     for number, ring in enumerate(rings):
@@ -115,9 +132,23 @@ def _ring_of(opening: TrimEdge, sheet: Sheet, rings: list[Index]) -> int:
             return number
         if off.min() < nearest:
             nearest, place = float(off.min()), points[np.argmin(off)]
-    raise JobError(
-        opening.key,
-        f'"{opening.name}" runs over the edge of the fender or another opening {said(place)}; move it inside, or draw a '
-        "line there",
-        place,
-    )
+    met = _met_by(opening, field, sheet)
+    if met is not None and met.key == opening.key:
+        what, advice = "its own mirror image", 'move it off the center plane, or choose sides = "one"'
+    elif met is not None and met.opening:
+        what, advice = f'the opening "{met.name}"', "move them apart"
+    else:
+        what, advice = "the edge of the fender", "move it inside, or draw a line there"
+    raise JobError(opening.key, f'"{opening.name}" runs over {what} {said(place)}; {advice}', place)
+
+
+def _met_by(opening: TrimEdge, field: TrimField, sheet: Sheet) -> TrimEdge | None:
+    """The other opening that is nearest to an opening's edge, if they meet; None if none does."""
+    points, normals = sheet.points[sheet.boundary.vertex], sheet.normals[sheet.boundary.vertex]
+    own = np.abs(opening.distance(points, normals)[0])
+    for other in field.edges:
+        if other is not opening and other.opening:
+            both = own + np.abs(other.distance(points, normals)[0])
+            if both.min() < SHORTEST_STEP:
+                return other
+    return None
