@@ -246,7 +246,7 @@ def test_islands_and_openings_over_the_edge_are_told_at_rest_without_a_build() -
     assert trouble is not None and "2 pieces" in trouble.sentence
     assert state().trim_view is not None  # what is cut stays to be seen, with the place of the smaller piece
     assert np.linalg.norm(shown_skin() - trouble.place, axis=1).min() < 15.0
-    settings().trim_lines.clear()
+    bpy.ops.fenderwright.remove_trim_line("EXEC_DEFAULT", True)
     update()
     rest(bpy.context.scene)
     assert state().trouble is None
