@@ -54,7 +54,7 @@ def boolean(base: TriangleMesh, other: TriangleMesh, operation: Operation, what:
         raise ShapeError(f"{what}: nothing is left of the part")
     if not result.is_closed:
         raise ShapeError(f"{what}: the cut did not give a closed body; move the cut or the shape a little")
-    _check_possible(result, base, other, operation, what)
+    _check_possible(result, base, moved, operation, what)
     return result
 
 
@@ -84,12 +84,18 @@ def _check_possible(result: TriangleMesh, base: TriangleMesh, other: TriangleMes
         low, high = np.minimum(low, other.bounds[0]), np.maximum(high, other.bounds[1])
     slack = TOLERANCES.chord
     if (
-        (operation == "UNION" and len(result.triangles) <= len(base.triangles))
+        (operation == "UNION" and not _holds_some_of(result, other))
         or not least * (1.0 - 1e-6) <= result.volume <= most * (1.0 + 1e-6)
         or (result.bounds[0] < low - slack).any()
         or (result.bounds[1] > high + slack).any()
     ):
         raise ShapeError(f"{what}: the host left the part uncut; move the cut or the shape a little")
+
+
+def _holds_some_of(result: TriangleMesh, other: TriangleMesh) -> bool:
+    """Whether points of the other body are points of the result: volumes cannot tell if a small body was added to a large one."""
+    one, two = (np.ascontiguousarray(np.round(mesh.vertices, 3) + 0.0).view("V24").ravel() for mesh in (result, other))
+    return bool(np.isin(one, two).any())
 
 
 @lru_cache(maxsize=1)

@@ -86,3 +86,16 @@ def test_without_manifold_another_solver_is_asked_when_one_leaves_the_part_open(
             boolean.difference(ONE, OTHER, "test")
     # moved a little for each further try, but never another solver
     assert asked[2:] == 5 * ["MANIFOLD"]
+
+
+def test_a_union_that_leaves_out_the_small_body_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A cube of 2 mm, 1 mm of it out of a face of one of 1400 mm: 4 mm3 more, far under the rounding of such a volume."""
+    large, small = box(np.zeros(3), np.eye(3), np.full(3, -700.0), np.full(3, 700.0)), box(
+        np.array([700.0, 3.3, 5.1]), np.eye(3), np.full(3, -1.0), np.full(3, 1.0)
+    )
+    made = boolean.union(large, small, "keys")
+    assert made.is_closed and made.part_count == 1
+    assert_allclose(made.volume - large.volume, 4.0, atol=0.01)
+    monkeypatch.setattr(boolean, "_by_modifier", lambda base, other, operation, name: base)
+    with pytest.raises(ShapeError, match="keys: the host left the part uncut"):
+        boolean.union(large, small, "keys")

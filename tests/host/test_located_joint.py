@@ -238,7 +238,7 @@ def test_keys_are_refused_where_the_wings_flare_so_much_that_they_would_jam() ->
     """A flare of 0.3 % a millimeter at x = 75 mm turns the wall by atan(0.21): 1.3 mm over a key of 6 mm, where 0.8 is let pass."""
     job, sheet = job_of(joint="lap", locate="keys"), torus_sheet(rear=-35.0)
     assert finish(job, flared(sheet, 0.001), mount_frame(job)).keys == 6
-    with pytest.raises(JobError, match=r"split.locate: \"keys\" go in straight over 6.0 mm, .* comes 1.[234] mm nearer .* allowed is 0.8"):
+    with pytest.raises(JobError, match=r"split.locate: \"keys\" between the front and the rear piece go in straight over 6.0 mm, .* comes 1.[234] mm nearer .* allowed is 0.8"):
         finish(job, flared(sheet, 0.003), mount_frame(job))
 
 

@@ -13,7 +13,7 @@ from ..arrays import Array, Mask
 from ..errors import JobError
 from .closed_wall import ClosedWall
 from .flat_interpolation import flat_interpolation
-from .joint import Joint
+from .joint import PIECES, Joint
 from .joint_places import Footprint, JointPlace, joint_places
 from .place import said
 from .placed_seat import PlacedSeat
@@ -31,8 +31,8 @@ give by that under a finger."""
 _OVERLAP = 1.0
 _ROOT = 0.6
 """Length over which a tongue runs up into its own piece, mm."""
-_COLUMNS = 9
-_STEP = 1.5
+_COLUMNS = 5
+_STEP = 3.0
 _THICKEST = 30.0
 _STEEPEST = 0.3
 
@@ -97,10 +97,12 @@ def _slides_in(wall: ClosedWall, joint: Joint) -> Callable[[JointPlace], bool]:
     lapped = np.where((off < joint.half_length) & _on_this_side(joint, middle), rise, 0.0)
     worst = int(np.argmax(lapped))
     if lapped[worst] > most:
+        other = '"pins"' + (', or "keys" in a "butt" joint' if joint.names in PIECES.values() else "")
         raise JobError(
             "split.locate",
-            f'"keys" go in straight over {joint.reach:.1f} mm, on which the flaring wall {said(middle[worst])} comes {lapped[worst]:.1f} mm '
-            f'nearer to the other half of the lap; allowed is {most:.1f} mm, or "pins", or "keys" in a "butt" joint',
+            f'"keys" between the {joint.names[0]} and the {joint.names[1]} piece go in straight over {joint.reach:.1f} mm, on which the '
+            f"flaring wall {said(middle[worst])} comes {lapped[worst]:.1f} mm nearer to the other half of the lap; allowed is "
+            f"{most:.1f} mm, or {other}",
             middle[worst],
         )
     near = off <= joint.half_length + 2.0 * joint.reach
