@@ -65,7 +65,7 @@ def _pieces(former: Mapping[str, Any], new: Mapping[str, Any]) -> list[str]:
         if abs(piece["mass_g"] - before["mass_g"]) >= 0.05:
             change = piece["mass_g"] - before["mass_g"]
             said.append(f"{piece['file']}: {before['mass_g']:.1f} g to {piece['mass_g']:.1f} g ({change:+.1f}).")
-        if any(abs(a - b) >= _LEAST for a, b in zip(before["size_mm"], piece["size_mm"], strict=True)):
+        if _by(before["size_mm"]) != _by(piece["size_mm"]):
             said.append(f"{piece['file']}: {_by(before['size_mm'])} mm to {_by(piece['size_mm'])} mm.")
         if before["fits_bed"] != piece["fits_bed"]:
             said.append(f"{piece['file']}: {'fits the bed now' if piece['fits_bed'] else 'does not fit the bed any more'}.")
