@@ -92,6 +92,14 @@ def test_required_is_gap_flex_and_uncertainty(made: tuple[Path, Path, JobRun]) -
     assert_allclose(run.report["clearance"]["required_mm"], sum(lines.get(name, 0.0) for name in beyond), atol=1e-6)
 
 
+def test_what_the_least_radius_covers_and_what_lines_the_halves_up_is_told(made: tuple[Path, Path, JobRun]) -> None:
+    _, _, run = made
+    edges = run.report["edges"]
+    assert edges["least_radius_mm"] > 1.0 and "openings" in edges["least_radius_covers"]
+    assert len(edges["bores"]) >= 1 and edges["bores"][0].startswith("mount: ") and "fit of 0.3 mm" in edges["joint"]
+    assert run.report["joint"] == {"pins": 0, "keys": 0}
+
+
 def test_halves_are_closed_single_bodies_with_whole_holes(made: tuple[Path, Path, JobRun]) -> None:
     sheet, out, run = made
     job = read_job_sheet(sheet)
