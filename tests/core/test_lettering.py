@@ -7,6 +7,8 @@ import numpy as np
 import pytest
 import trimesh
 
+from addon.core.errors import ShapeError
+from addon.core.gauges.label import Row, fitted
 from addon.core.gauges.prisms import band_prism, convex_prism, cylinder, frame_place, stroke_prisms
 from addon.core.lettering import _STROKES, spelled, text_strokes, text_width
 
@@ -88,3 +90,12 @@ def test_prisms_have_the_volumes_of_their_closed_forms() -> None:
     box = convex_prism(np.array([[0.0, 0.0], [2.0, 0.0], [2.0, 3.0], [0.0, 3.0]]), 0.0, 4.0, PLACE)
     assert box.is_closed and box.volume == pytest.approx(24.0)
     np.testing.assert_allclose(box.bounds, [[1.0, 2.0, 3.0], [5.0, 4.0, 6.0]])
+
+
+def test_a_date_that_finds_no_room_is_left_out_and_told() -> None:
+    """A crown strip beside a broad seat: a row of 20 mm takes the station in letters of 4 mm, not the eight figures of a date."""
+    lines, cautions = fitted((Row(0, (0.0, 0.0), 20.0, 5.0),), ("ST+0", "2026-11-25"), "fender", 1.0, "strip")
+    assert [line.text for line in lines] == ["ST+0"]
+    assert any("no room for '20261125'; write it on by hand" in caution for caution in cautions)
+    with pytest.raises(ShapeError, match="no room for the label"):
+        fitted((Row(0, (0.0, 0.0), 8.0, 5.0),), ("ST+0", "2026-11-25"), "fender", 1.0, "strip")

@@ -57,15 +57,19 @@ def fitted(
     """Lines for texts that must be there, and the job's name in the longest room that is left, cut to it.
 
     Where the rows are short, letters get as small as the table allows, then dates lose their hyphens (ISO 8601 basic format).
-    Returns the lines and cautions (a name that was cut). Raises ShapeError naming `what` if a text still finds no row.
+    At last all texts but the first are left out. Returns the lines and cautions (what was cut or left out). Raises ShapeError
+    naming `what` if the first text still finds no row.
     """
     least = max(LEAST_TEXT_MM, 4.0 * line)
     small = [replace(row, height=least) for row in rows]
     basic = [re.sub(r"(\d{4})-(\d\d)-(\d\d)", r"\1\2\3", text) for text in must]
-    for used, texts in ((list(rows), must), (small, must), (small, basic)):
+    for used, texts in ((list(rows), must), (small, must), (small, basic), (small, basic[:1])):
         placed = _placed(used, texts, line)
         if placed is not None:
-            return _with_name(used, placed, name, line, what)
+            made, cautions = _with_name(used, placed, name, line, what)
+            lost = [repr(spelled(text)) for text in basic[len(texts) :]]
+            by_hand = (f"{what}: the label has no room for {', '.join(lost)}; write it on by hand.",) if lost else ()
+            return made, (*by_hand, *cautions)
     longest = max((row.length for row in rows), default=0.0)
     said = ", ".join(repr(spelled(text)) for text in basic)
     raise ShapeError(f"{what}: no room for the label {said}; its longest free row is {longest:.0f} mm")
