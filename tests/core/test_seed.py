@@ -1,13 +1,15 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 """The first cage: what the sheet asked for, clear, and without waves."""
 
+from pathlib import Path
+
 import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
 from addon.core.clearance_field import clearance_field
 from addon.core.errors import JobError
-from addon.core.job_sheet import Job, parse_job
+from addon.core.job_sheet import Job, job_to_dict, parse_job, read_job_sheet
 from addon.core.mount import mount_frame
 from addon.core.seat import seat_offset
 from addon.core.seed import seed_cage
@@ -109,3 +111,14 @@ def test_a_section_starts_as_a_circular_arc() -> None:
     x, drop = section.skin.T
     assert_allclose(np.hypot(x, 100.0 - drop), 100.0, atol=0.5)
     assert_allclose(section.skin[[0, -1]], [[0.0, 0.0], [60.0, 20.0]], atol=1e-9)
+
+
+def test_a_cage_of_too_few_points_is_refused_before_it_is_thrown_about() -> None:
+    """Four stations and two columns over this wheel came out 0.9 m away, clear but no fender; one more of each makes one."""
+    data = job_to_dict(read_job_sheet(Path(__file__).resolve().parents[2] / "blend_demo" / "front_17.toml")) | {"keepout": []}
+    data["cage"] |= {"stations": 4, "columns": 2}
+    with pytest.raises(JobError, match="with 4 stations and 2 columns comes .* mm too near to the .*; give it more of them"):
+        seed_cage(parse_job(data))
+    data["cage"] |= {"stations": 5, "columns": 3}
+    points = seed_cage(parse_job(data)).cage.points
+    assert np.abs(np.hypot(points[:, 1], points[:, 2]) - 330.0).max() < 60.0

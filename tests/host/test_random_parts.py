@@ -1,7 +1,7 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 """Random shapes, trims, edges, hardware, seats and splits: each part is sound, or refused with one sentence and its place.
 
-FENDERWRIGHT_RANDOM_PARTS=300 makes more of them than the ordinary run.
+FENDERWRIGHT_RANDOM_PARTS=300 makes the first 300 in place of the few of the ordinary run; .ci/run takes 24.
 """
 
 from __future__ import annotations
@@ -20,8 +20,8 @@ from tests.host.part_checks import check_assembled, check_clear, check_sound, ch
 from tests.host.random_parts import random_part
 
 COUNT = int(os.environ.get("FENDERWRIGHT_RANDOM_PARTS", "0"))
-SEEDS = range(COUNT) if COUNT else (5, 28, 35, 138, 280)
-"""By default one of each that once could not be made: openings in a lap, a dent in an arc, a plate, needles, a tip's arc."""
+SEEDS = range(COUNT) if COUNT else (5, 28, 35, 138)
+"""By default one of each that once could not be made: an opening in a lap, a dent in an arc, a plate's edge, needles."""
 
 WITHOUT_PLACE = ("mount.height", "cage.half_width", "split.pin", "printer.", "edge.", "a cage of this width")
 """Sentences that are of the sheet as a whole, so that there is no place to mark."""
