@@ -68,10 +68,14 @@ _FIELDS = {
 
 @dataclass(frozen=True, eq=False)
 class Cage:
-    """A cage: topology and points (n, 3) float, mm, wheel axes."""
+    """A cage: topology and points (n, 3) float, mm, wheel axes.
+
+    paint : (n,) float, 0 to 1, how much of the painted wall each point is to have; None where nothing is painted
+    """
 
     topology: CageTopology
     points: Array
+    paint: Array | None = None
 
 
 def topology_of_faces(

@@ -11,9 +11,9 @@ from .bed_room import check_bed
 from .bore import Bolted, bore_of
 from .errors import JobError
 from .job_edges import check_edges
-from .job_ramp import wall_at_cut
 from .job_sheet import Job
 from .job_tire import job_tire_size
+from .job_wall import wall_at_cut
 from .mount import mount_frame
 from .room import check_room
 from .solid.joint import planned_joint
@@ -143,10 +143,13 @@ def check_wall(job: Job) -> None:
                 f"{tip:g} cannot be: the wall is thickest at the seat, and the nozzle of {job.printer.nozzle:g} mm needs {least:g}; "
                 f"allowed is {least:g} to {job.wall.thickness:g} mm, the wall.thickness",
             )
-    if job.wall.thickness < least:
+    for key in ("thickness", "painted_thickness"):
+        mm = getattr(job.wall, key)
+        if mm is None or mm >= least:
+            continue
         raise JobError(
-            "wall.thickness",
-            f"{job.wall.thickness:g} cannot be printed with a nozzle of {job.printer.nozzle:g} mm; allowed is {least:g} mm or more",
+            f"wall.{key}",
+            f"{mm:g} cannot be printed with a nozzle of {job.printer.nozzle:g} mm; allowed is {least:g} mm or more",
         )
 
 

@@ -3,6 +3,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from .arrays import Array
@@ -26,4 +28,4 @@ def fine_clear(cage: Cage, stencil: SkinStencil, field: ClearanceField) -> tuple
     if not TOLERANCES.clear < lacking <= MOST_LACKING_MM:
         return cage, 0.0
     result = make_clear(cage.points, stencil.position, field, fixed_x=cage.topology.on_plane)
-    return Cage(cage.topology, result.points), float(np.linalg.norm(result.points - cage.points, axis=1).max())
+    return replace(cage, points=result.points), float(np.linalg.norm(result.points - cage.points, axis=1).max())

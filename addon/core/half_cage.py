@@ -62,7 +62,8 @@ def half_cage(full: Cage, on_plane_mm: float) -> HalfCage:
         keep_corners=topology.keep_corners,
     )
     without, largest = _differences(full.points, on_plane_mm)
-    return HalfCage(Cage(half, points), kept, without, largest)
+    paint = None if full.paint is None else full.paint[kept]
+    return HalfCage(Cage(half, points, paint), kept, without, largest)
 
 
 def _cut_points(full: Cage, faces: list[Index], on_plane_mm: float) -> Array:
@@ -86,7 +87,7 @@ def _cut_points(full: Cage, faces: list[Index], on_plane_mm: float) -> Array:
 def unmirrored(cage: Cage) -> Cage:
     """The same faces and points, taken as a whole cage."""
     topology = cage.topology
-    return Cage(replace(topology, mirrored=False, on_plane=np.zeros(topology.point_count, bool)), cage.points)
+    return Cage(replace(topology, mirrored=False, on_plane=np.zeros(topology.point_count, bool)), cage.points, cage.paint)
 
 
 def _differences(points: Array, on_plane_mm: float) -> tuple[int, float]:

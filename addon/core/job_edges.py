@@ -6,8 +6,8 @@ from __future__ import annotations
 import math
 
 from .errors import JobError
-from .job_ramp import thinnest
 from .job_sheet import Job
+from .job_wall import thickest, thinnest
 from .seat import wall_shares
 from .solid.edge_plan import EdgePlan, edge_names
 from .solid.rim_profile import RimEdge
@@ -42,7 +42,7 @@ def _edge(job: Job, name: str) -> RimEdge:
         size, key = job.wall.edge_size, "wall.edge_size"
     if size is None:
         return RimEdge(kind, min(SQUARE_RADIUS, 0.5 * thinnest(job)) if kind == "square" else None)
-    wall = job.wall.thickness
+    wall = thickest(job)
     if kind == "round":
         raise JobError(key, f"{size:g} cannot be: a round edge has the radius of half the wall, {0.5 * wall:g} mm; leave it out")
     least = thinnest(job)
@@ -73,14 +73,14 @@ def check_edges(job: Job) -> None:
 
 
 def skin_shares(job: Job) -> tuple[float, float]:
-    """(outer, inner): mm that the part may reach from the skin, wall and rim together.
+    """(outer, inner): mm that the part may reach from the skin, wall at its thickest and rim together; ribs are left out.
 
     A round or square rim stays in the ball of half a wall about the middle of the wall's end, which the wall reaches anyway. A
     bead stands past it: its circle has its middle at a known distance from the skin's edge, so that no point of it is farther
     from there than this distance and its radius, in whatever direction the edge points.
     """
-    outer, inner = wall_shares(job.wall)
-    bead = max((_bead_reach(edge, job.wall.thickness, outer) for edge in job_edges(job).edges if edge.kind == "bead"), default=0.0)
+    outer, inner = (share * thickest(job) / job.wall.thickness for share in wall_shares(job.wall))
+    bead = max((_bead_reach(edge, thickest(job), outer) for edge in job_edges(job).edges if edge.kind == "bead"), default=0.0)
     return max(outer, bead), max(inner, bead)
 
 

@@ -216,6 +216,7 @@ class Wall:
     """The wall. side : where it lies from the skin. seat : a land of constant wall, or a pad solid down to the inner face.
 
     front_thickness, rear_thickness : at the tips, None as at the seat; ramp : length over which the wall thins, from the seat on
+    painted_thickness : where the cage is painted with 1, less of the change where it is painted with less; None for none
     edge_size : radius of a bead, or of the corners of a square edge; 0 for sharp ones, None for what job_edges.py takes
     """
 
@@ -223,10 +224,27 @@ class Wall:
     front_thickness: float | None = _key(Number(0.4, 15.0), None)
     rear_thickness: float | None = _key(Number(0.4, 15.0), None)
     ramp: float = _key(Number(10.0, 1000.0), 80.0)
+    painted_thickness: float | None = _key(Number(0.4, 15.0), None)
     side: str = _key(Choice(("inside", "outside", "middle")), "inside")
     edge: str = _key(Choice(EDGES), "round")
     edge_size: float | None = _key(Number(0.0, 15.0), None)
     seat: str = _key(Choice(("land", "pad")), "land")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Rib:
+    """A stiffening rib along the fender, raised on the face away from the tire; it runs out smoothly to all sides and before seats.
+
+    front, rear : stations where it has run out; x : of its middle; width : at its foot; sides : "both" for its mirror image too
+    """
+
+    name: str = _key(Text(60))
+    front: float = _key(Number(-180.0, 180.0, "degrees"))
+    rear: float = _key(Number(-180.0, 180.0, "degrees"))
+    x: float = _key(Number(-300.0, 300.0), 0.0)
+    width: float = _key(Number(2.0, 100.0), 12.0)
+    height: float = _key(Number(0.2, 30.0), 2.5)
+    sides: str = _key(Choice(("one", "both")), "one")
 
 
 @dataclass(frozen=True, kw_only=True)

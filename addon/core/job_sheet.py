@@ -23,6 +23,7 @@ from .job_sections import (
     Mount,
     Opening,
     Printer,
+    Rib,
     Split,
     Tire,
     Travel,
@@ -48,6 +49,7 @@ __all__ = [
     "Mount",
     "Opening",
     "Printer",
+    "Rib",
     "Split",
     "Tire",
     "Travel",
@@ -81,6 +83,7 @@ class Job:
     trim_lines: tuple[TrimLine, ...]
     openings: tuple[Opening, ...]
     wall: Wall
+    ribs: tuple[Rib, ...]
     edge: EdgeKinds
     split: Split
     printer: Printer
@@ -102,7 +105,14 @@ SECTIONS: dict[str, type[Any]] = {
     "printer": Printer,
     "laminate": Laminate,
 }
-TABLES: dict[str, type[Any]] = {"seat": FurtherSeat, "keepout": Keepout, "trim_line": TrimLine, "opening": Opening, "lay": Lay}
+TABLES: dict[str, type[Any]] = {
+    "seat": FurtherSeat,
+    "keepout": Keepout,
+    "trim_line": TrimLine,
+    "opening": Opening,
+    "rib": Rib,
+    "lay": Lay,
+}
 """Sections that the sheet may hold several of; their field in a job is their name with an s."""
 
 _TOP_KEYS = ("schema", "name", *SECTIONS, *TABLES)
@@ -114,8 +124,8 @@ _MUST_STATE = (
     ("clearance", "gap"),
     ("wall", "thickness"),
 )
-_THINGS = {"seat": "seat", "keepout": "keep-out", "trim_line": "line", "opening": "opening", "lay": "way to lie"}
-_Named = TypeVar("_Named", FurtherSeat, Keepout, TrimLine, Opening, Lay)
+_THINGS = {"seat": "seat", "keepout": "keep-out", "trim_line": "line", "opening": "opening", "rib": "rib", "lay": "way to lie"}
+_Named = TypeVar("_Named", FurtherSeat, Keepout, TrimLine, Opening, Rib, Lay)
 
 SHAPE_KEYS: dict[str, tuple[frozenset[str], frozenset[str]]] = {
     "capsule": (frozenset({"a", "b", "radius"}), frozenset()),
@@ -155,6 +165,7 @@ def parse_job(data: Mapping[str, object]) -> Job:
         keepouts=_named_tables("keepout", data, _keepout),
         trim_lines=_named_tables("trim_line", data, _trim_line),
         openings=_named_tables("opening", data, _opening),
+        ribs=_named_tables("rib", data, _rib),
         lays=_named_tables("lay", data, _lay),
         laminate=Laminate(**read.pop("laminate")) if "laminate" in data else None,
         **{name: SECTIONS[name](**values) for name, values in read.items() if name != "laminate"},
@@ -271,6 +282,19 @@ def _opening(prefix: str, table: Mapping[str, object]) -> Opening:
     if opening.width > opening.length:
         raise JobError(f"{prefix}.width", f"{opening.width:g} is more than the length of {opening.length:g}; turn the opening")
     return opening
+
+
+def _rib(prefix: str, table: Mapping[str, object]) -> Rib:
+    values = _read_keys(prefix, Rib, table)
+    _require(prefix, values, _required_keys("rib"))
+    rib = Rib(**values)
+    if rib.front <= rib.rear:
+        raise JobError(f"{prefix}.front", f"{rib.front:g} is not ahead of the rear end, {rib.rear:g}; stations grow toward the front")
+    if rib.height > 0.5 * rib.width:
+        raise JobError(
+            f"{prefix}.height", f"{rib.height:g} is too steep on a width of {rib.width:g}; allowed is {0.5 * rib.width:g} mm, half of it"
+        )
+    return rib
 
 
 def _lay(prefix: str, table: Mapping[str, object]) -> Lay:

@@ -13,8 +13,8 @@ from .arrays import Array
 from .budget import budget
 from .cautions import cautions
 from .job_edges import job_edges
-from .job_ramp import thinnest
 from .job_sheet import Job, job_to_dict
+from .job_wall import thinnest
 from .proof import Proof
 from .solid.edge_plan import edge_names
 from .solid.rim_check import RimStats

@@ -10,6 +10,7 @@ import numpy as np
 from .arrays import Array, Index, Mask
 from .body import Body
 from .level_curve import level_curve
+from .skin_wall import Shares
 from .view_lines import Gap, Role, ViewLine, upper_part
 from .wall_cut import wall_cut
 from .wheel_axes import point_at, radius_of
@@ -64,12 +65,12 @@ def wheel_section(static: Array, body: Body, required_mm: float, station_deg: fl
 
 
 def section_view(
-    wheel: WheelSection, points: Array, quads: Index, on_plane: Mask, mirrored: bool, shares: tuple[float, float]
+    wheel: WheelSection, points: Array, quads: Index, on_plane: Mask, mirrored: bool, shares: Shares
 ) -> SectionView:
     """The section with the fender in it.
 
     points : (p, 3) float, mm, of the skin; quads : (q, 4); on_plane : (p,) bool; mirrored : the skin is the half at x >= 0
-    shares : (outer, inner) mm of wall on each side of the skin
+    shares : (outer, inner) mm of wall on each side of the skin, see skin_wall.py
     """
     angle = np.radians(wheel.station_deg)
     ahead = np.array([0.0, -np.cos(angle), -np.sin(angle)])

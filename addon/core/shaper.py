@@ -122,7 +122,7 @@ class Shaper:
         stencil = self._stencils.get(wish.topology, self.level)
         exact = self._held(wish, stencil, self._with_margin(field), seat, budget_s) if hold is Hold.HOLD else None
         points = asked.points if hold is not Hold.HOLD else _as_host(wish.points if exact is None else exact)
-        cage = Cage(wish.topology, points)
+        cage = Cage(wish.topology, points, asked.paint)
         skin = stencil.position.apply(points)
         if self._skin is not None and len(self._skin) == len(skin):
             way = farthest(skin, self._skin)

@@ -9,6 +9,7 @@ from .arrays import Array, Index, Mask
 from .body import Body
 from .level_curve import level_curve
 from .mount import MountFrame
+from .skin_wall import Shares
 from .view_lines import Role, ViewLine
 from .wall_cut import wall_cut
 from .wheel_axes import point_at
@@ -36,7 +37,7 @@ def side_wheel(crown: float, body: Body, required_mm: float, frame: MountFrame) 
 
 
 def side_view(
-    wheel: tuple[ViewLine, ...], points: Array, quads: Index, on_plane: Mask, shares: tuple[float, float], station_deg: float
+    wheel: tuple[ViewLine, ...], points: Array, quads: Index, on_plane: Mask, shares: Shares, station_deg: float
 ) -> tuple[ViewLine, ...]:
     """The side view with the fender in it, and a line where the section is taken; arguments as in section_view."""
     cut = wall_cut(points, quads, on_plane, shares, np.zeros(3), np.array([1.0, 0.0, 0.0]))

@@ -24,6 +24,7 @@ class Skin:
     on_plane : (p,) bool, points on the mirror plane
     half : True if this is the half at x >= 0 of a mirrored cage
     half_point : (p,) int, the point of the half that this is, or is the mirror image of
+    paint : (p,) float, 0 to 1, as that of the cage; None where nothing is painted
     """
 
     points: Array
@@ -34,6 +35,7 @@ class Skin:
     on_plane: Mask
     half: bool
     half_point: Index
+    paint: Array | None = None
 
 
 def skin(cage: Cage, stencil: SkinStencil) -> Skin:
@@ -55,7 +57,17 @@ def skin(cage: Cage, stencil: SkinStencil) -> Skin:
         on_plane=stencil.on_plane,
         half=cage.topology.mirrored,
         half_point=np.arange(len(place)),
+        paint=skin_paint(cage, stencil),
     )
+
+
+def skin_paint(cage: Cage, stencil: SkinStencil) -> Array | None:
+    """The paint (p,) float of a cage at the points of its skin; None where nothing is painted."""
+    if cage.paint is None:
+        return None
+    # y and z have the plain weights, those of x are mirrored
+    columns = np.repeat(cage.paint[:, None], 3, axis=1)
+    return np.clip(stencil.position.apply(columns)[:, 1], 0.0, 1.0)
 
 
 def full_skin(half: Skin) -> Skin:
@@ -83,6 +95,7 @@ def full_skin(half: Skin) -> Skin:
         on_plane=np.concatenate([half.on_plane, np.zeros(len(off_plane), bool)]),
         half=False,
         half_point=np.concatenate([half.half_point, half.half_point[off_plane]]),
+        paint=None if half.paint is None else np.concatenate([half.paint, half.paint[off_plane]]),
     )
 
 

@@ -7,16 +7,20 @@ import numpy as np
 
 from .arrays import Array, Index
 from .job_sheet import Job
+from .skin_wall import Shares
 from .tables.materials import DENSITY
 
 
-def skin_area(points: Array, quads: Index) -> float:
-    """Area of a quad mesh, mm2. points : (p, 3) float, mm; quads : (q, 4) int, each taken as two triangles."""
+def wall_volume(points: Array, quads: Index, shares: Shares) -> float:
+    """Area of a quad mesh times its wall, mm3, without seat and rim.
+
+    points : (p, 3) float, mm; quads : (q, 4) int, each taken as two triangles; shares : see skin_wall.py
+    """
+    thickness = np.broadcast_to(np.asarray(shares[0]) + np.asarray(shares[1]), len(points))
     a, b, c, d = (points[quads[:, corner]] for corner in range(4))
-    total = 0.0
-    for first, second in ((b - a, c - a), (c - a, d - a)):
-        total += float(np.linalg.norm(np.cross(first, second), axis=1).sum())
-    return 0.5 * total
+    area = 0.5 * (np.linalg.norm(np.cross(b - a, c - a), axis=1) + np.linalg.norm(np.cross(c - a, d - a), axis=1))
+    mean = np.mean([thickness[quads[:, corner]] for corner in range(4)], axis=0)
+    return float((area * mean).sum())
 
 
 def widest(points: Array) -> float:
@@ -24,7 +28,7 @@ def widest(points: Array) -> float:
     return 2.0 * float(np.abs(points[:, 0]).max())
 
 
-def printed_mass_g(area_mm2: float, job: Job) -> float:
-    """Mass of a wall of the job's thickness and material, g: area x wall x density, printed solid, without seat and rim."""
+def printed_mass_g(volume_mm3: float, job: Job) -> float:
+    """Mass of a volume of the job's material, g, printed solid."""
     density_g_cm3 = DENSITY[job.printer.material][0]
-    return area_mm2 * job.wall.thickness * density_g_cm3 / 1000.0
+    return volume_mm3 * density_g_cm3 / 1000.0

@@ -15,3 +15,9 @@ def smooth_step(share: Array) -> Array:
     """
     s = np.clip(share, 0.0, 1.0)
     return s * s * s * (s * (6.0 * s - 15.0) + 10.0)
+
+
+def smooth_slope(share: Array) -> Array:
+    """Derivative of smooth_step."""
+    s = np.clip(share, 0.0, 1.0)
+    return np.asarray(30.0 * (s * (1.0 - s)) ** 2)

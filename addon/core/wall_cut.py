@@ -9,6 +9,7 @@ import numpy as np
 
 from .arrays import Array, Index, Mask
 from .section import plane_cut
+from .skin_wall import Shares
 
 
 @dataclass(frozen=True, eq=False)
@@ -19,21 +20,22 @@ class WallCut:
     inner: tuple[Array, ...]
 
 
-def wall_cut(points: Array, quads: Index, on_plane: Mask, shares: tuple[float, float], origin: Array, normal: Array) -> WallCut:
+def wall_cut(points: Array, quads: Index, on_plane: Mask, shares: Shares, origin: Array, normal: Array) -> WallCut:
     """Cut of the wall about a skin: only the quads near the plane are looked at, so that it can be done at every mouse step.
 
     points : (p, 3) float, mm; quads : (q, 4) int, counterclockwise from outside; on_plane : (p,) bool, points on the mirror plane
-    shares : (outer, inner) mm of wall on each side; origin, normal : (3,) float of the plane, normal unit
+    shares : (outer, inner) mm of wall on each side, see skin_wall.py; origin, normal : (3,) float of the plane, normal unit
     The faces are the skin moved along its facets' mean normals, as the true ones are within the facets' turn.
     """
-    near = _near_quads(points, quads, max(shares), origin, normal)
+    near = _near_quads(points, quads, max(float(np.max(share)) for share in shares), origin, normal)
     if len(near) == 0:
         return WallCut((), ())
     ring = _with_neighbors(quads, near, len(points))
     used, local = np.unique(ring, return_inverse=True)
     place, faces = points[used], local.reshape(-1, 4)
     out = _normals(place, faces, on_plane[used])
-    outer, inner = (plane_cut(place + shift * out, faces, origin, normal) for shift in (shares[0], -shares[1]))
+    wall_out, wall_in = (np.broadcast_to(share, len(points))[used, None] for share in shares)
+    outer, inner = (plane_cut(place + shift * out, faces, origin, normal) for shift in (wall_out, -wall_in))
     return WallCut(outer, inner)
 
 

@@ -13,6 +13,7 @@ import numpy as np
 from ..core.arrays import Array, Index, Mask, as_points
 from ..core.cage import Cage, CageTopology
 from .cage_modifiers import CageModifiers, add_cage_modifiers, cage_modifiers
+from .wall_paint import read_paint, write_paint
 
 SEAT = "fenderwright_seat"
 """Point attribute: True for the points that hold the mount's seat."""
@@ -43,6 +44,7 @@ def make_cage_object(
     mesh.shade_smooth()
     ob = bpy.data.objects.new(name, mesh)
     collection.objects.link(ob)
+    write_paint(ob, cage.paint)
     add_cage_modifiers(ob, level, mirrored=topology.mirrored, keep_corners=topology.keep_corners)
     return ob
 
@@ -54,7 +56,7 @@ def read_cage(ob: bpy.types.Object) -> Cage:
     Raises ValueError if a point is not finite.
     """
     points = read_points(ob)
-    return Cage(read_topology(ob, points), points)
+    return Cage(read_topology(ob, points), points, read_paint(ob))
 
 
 def read_points(ob: bpy.types.Object) -> Array:

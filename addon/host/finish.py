@@ -9,8 +9,8 @@ import numpy as np
 
 from ..core.errors import JobError
 from ..core.job_edges import job_edges
-from ..core.job_ramp import job_ramp, wall_at_cut
 from ..core.job_sheet import Job
+from ..core.job_wall import check_ribs_on_skin, wall_at_cut, wall_shape
 from ..core.mount import MountFrame
 from ..core.seat import wall_shares
 from ..core.solid.bolt_remarks import uneven_remarks
@@ -80,8 +80,9 @@ def finish_steps(job: Job, sheet: Sheet, frame: MountFrame) -> Steps[Finished]:
     joint = planned_joint(
         job.split, mount.seat, wall_at_cut(job), mount.edge_distance, job.printer.nozzle, mount.bore.slots
     )
+    check_ribs_on_skin(job, sheet)
     outward, inward = wall_shares(job.wall)
-    wall = closed_wall(sheet, outward, inward, job_edges(job), *(each.seat for each in placed), ramp=job_ramp(job))
+    wall = closed_wall(sheet, outward, inward, job_edges(job), *(each.seat for each in placed), shape=wall_shape(job))
     for each in placed:
         _check_edge_distance(wall, each)
     stats, rim = wall_stats(wall), rim_stats(wall)

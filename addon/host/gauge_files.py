@@ -71,7 +71,7 @@ def gauge_steps(
     """
     date = datetime.date.today().isoformat() if date is None else date
     whole = full_skin(skin)
-    sheet = sheet_of_quads(whole.points, whole.normals, whole.quads)
+    sheet = sheet_of_quads(whole.points, whole.normals, whole.quads, whole.paint)
     frame = mount_frame(job)
     stations = usual_stations(job, sheet) if stations is None else tuple(float(station) for station in stations)
     yield "Tire comb and drilling gauge"

@@ -118,7 +118,7 @@ def job_steps(
             break
         made = yield from _made_steps(job, cage, tighter, timings, mesh_body)
     _refuse_unclear(made.limits)
-    remarks = (*made.finished.remarks, *reach_remarks(made.finished.reach, keepout_bodies(job, mesh_body)))
+    remarks = (*_paint_remarks(job, cage), *made.finished.remarks, *reach_remarks(made.finished.reach, keepout_bodies(job, mesh_body)))
     with timings.step("bed", "Place on the printer's bed") as said:
         yield said
         plans = _plans(made.finished, job)
@@ -152,7 +152,7 @@ def _made_steps(
         whole = full_skin(skin(cage, skin_stencil(cage.topology, _level(cage, max(job.cage.level, 4), _MOST_SKIN_POINTS))))
     with timings.step("solid", f"Trim, wall of {job.wall.thickness:g} mm, seat, holes and split") as said:
         yield said
-        sheet = trimmed(job, sheet_of_quads(whole.points, whole.normals, whole.quads), mesh_body)
+        sheet = trimmed(job, sheet_of_quads(whole.points, whole.normals, whole.quads, whole.paint), mesh_body)
         finished = yield from finish_steps(job, sheet, mount_frame(job))
     with timings.step("proof", "Proof of the clearance on the triangles") as said:
         yield said
@@ -177,6 +177,17 @@ def _level(cage: Cage, wanted: int, most_points: int) -> int:
     while level > 3 and cage.topology.face_count * 4**level > most_points:
         level -= 1
     return level
+
+
+def _paint_remarks(job: Job, cage: Cage) -> Iterator[str]:
+    """What of the painted wall has no effect."""
+    if cage.paint is not None and job.wall.painted_thickness is None:
+        yield "The cage is painted, but wall.painted_thickness is left out, so that the paint has no effect."
+    if cage.paint is None and job.wall.painted_thickness is not None:
+        yield (
+            f"wall.painted_thickness is {job.wall.painted_thickness:g} mm, but nothing of the cage is painted, so that it has no "
+            "effect on the wall."
+        )
 
 
 def _proof(mesh: TriangleMesh, body: object) -> Proof:

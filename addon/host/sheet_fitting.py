@@ -100,7 +100,7 @@ def draw_fitting(flow: SheetFlow, result: JobResult, report: Mapping[str, Any]) 
 def _gaps(flow: SheetFlow, result: JobResult) -> None:
     """Expected gaps to the tire as it stands, at the named points, with room for the measured ones."""
     job, frame = result.job, mount_frame(result.job)
-    sheet = sheet_of_quads(result.skin.points, result.skin.normals, result.skin.quads)
+    sheet = sheet_of_quads(result.skin.points, result.skin.normals, result.skin.quads, result.skin.paint)
     rows = []
     for station in section_stations(result.finished.whole, float(station_of(frame.origin))):
         try:

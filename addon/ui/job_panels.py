@@ -146,7 +146,9 @@ class FENDERWRIGHT_PT_wall(JobPanel, bpy.types.Panel):
     def draw(self, context: bpy.types.Context) -> None:
         layout = self.prepare()
         settings = settings_of(context.scene)
-        draw_values(layout, settings.wall, "wall", "thickness", "front_thickness", "rear_thickness", "ramp", "side")
+        draw_values(layout, settings.wall, "wall", "thickness", "front_thickness", "rear_thickness", "ramp", "painted_thickness")
+        layout.operator("fenderwright.paint_wall", icon="WPAINT_HLT")
+        draw_values(layout, settings.wall, "wall", "side")
         draw_values(layout, settings.wall, "wall", "edge", "edge_size", "seat")
         draw_values(layout, settings.split, "split", "plane", "joint", "lap", "fit", "locate", "pin", "pieces")
         draw_values(layout, settings.printer, "printer", "bed", "margin", "nozzle", "material", "compensate")
@@ -154,6 +156,20 @@ class FENDERWRIGHT_PT_wall(JobPanel, bpy.types.Panel):
         if settings.use_laminate:
             draw_list(layout, settings.laminate, "laminate", "plies")
             draw_values(layout, settings.laminate, "laminate", "resin", "route")
+
+
+class FENDERWRIGHT_PT_ribs(JobPanel, bpy.types.Panel):
+    """Ribs along the fender, on its face away from the tire"""
+
+    bl_label = "Ribs"
+    bl_parent_id = "FENDERWRIGHT_PT_wall"
+    bl_options = {"DEFAULT_CLOSED"}
+
+    def draw(self, context: bpy.types.Context) -> None:
+        layout = self.prepare()
+        rib = draw_table(layout, settings_of(context.scene), "rib")
+        if rib is not None:
+            draw_values(layout, rib, "rib", "name", "front", "rear", "x", "width", "height", "sides")
 
 
 class FENDERWRIGHT_PT_edges(JobPanel, bpy.types.Panel):
@@ -196,6 +212,7 @@ CLASSES = (
     FENDERWRIGHT_PT_keepouts,
     FENDERWRIGHT_PT_cage,
     FENDERWRIGHT_PT_wall,
+    FENDERWRIGHT_PT_ribs,
     FENDERWRIGHT_PT_edges,
     FENDERWRIGHT_PT_finish,
 )

@@ -14,14 +14,14 @@ from ..core.arrays import Array
 from ..core.job_sheet import FurtherSeat
 from ..core.job_tire import static_radius
 from ..core.proof import proven_clearance
-from ..core.seat import wall_shares
 from ..core.seat_gaps import SeatGap, seat_gaps
 from ..core.section_view import SectionView, WheelSection, section_view, wheel_section
 from ..core.shaper import Shaped
 from ..core.side_view import side_view, side_wheel
-from ..core.skin import full_skin, skin
-from ..core.skin_measures import printed_mass_g, skin_area, widest
+from ..core.skin import full_skin, skin, skin_paint
+from ..core.skin_measures import printed_mass_g, wall_volume, widest
 from ..core.skin_ray import longest_diagonal, skin_ray
+from ..core.skin_wall import Shares, skin_wall
 from ..core.tire_profile import tire_profile
 from ..core.view_lines import ViewLine
 from ..core.wheel_axes import station_of
@@ -128,7 +128,7 @@ def views(state: SceneState, station_deg: float, before: Views | None) -> Views 
     if before is not None and before.key == key:
         return before
     quads, on_plane, mirrored = shaped.stencil.quads, shaped.stencil.on_plane, shaped.cage.topology.mirrored
-    shares = wall_shares(facts.job.wall)
+    shares = _shares(facts, shaped)
     return Views(
         key=key,
         section=section_view(_wheel(facts, station_deg), shaped.skin, quads, on_plane, mirrored, shares),
@@ -150,7 +150,7 @@ def at_rest(state: SceneState) -> AtRest | None:
     sides = 2.0 if shaped.cage.topology.mirrored else 1.0
     return AtRest(
         proven_mm=proof.proven_min_mm - tire.required_mm + facts.part_required_mm[tire.name],
-        mass_g=printed_mass_g(sides * skin_area(shaped.skin, quads), facts.job),
+        mass_g=printed_mass_g(sides * wall_volume(shaped.skin, quads, _shares(facts, shaped)), facts.job),
         seats=seat_gaps(facts.job, full_skin(skin(shaped.cage, shaped.stencil))) if facts.job.seats else (),
     )
 
@@ -181,6 +181,10 @@ def said_place(point: Array) -> str:
     """Station and offset of a point (3,), in whole degrees and mm."""
     station, x = (round(float(value)) for value in (station_of(point), point[0]))
     return f"station {station}°, x {x}"
+
+
+def _shares(facts: JobFacts, shaped: Shaped) -> Shares:
+    return skin_wall(facts.job, shaped.skin, skin_paint(shaped.cage, shaped.stencil))
 
 
 @lru_cache(maxsize=1)

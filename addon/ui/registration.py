@@ -40,6 +40,7 @@ from . import (
     trim_panel,
     trouble_overlay,
     view_overlay,
+    wall_operators,
 )
 from .job_properties import FENDERWRIGHT_PG_Pair, FENDERWRIGHT_PG_Word
 from .safety_panel import FENDERWRIGHT_PT_safety
@@ -56,6 +57,7 @@ CLASSES: tuple[type, ...] = (
     *scan_properties.CLASSES,
     *sheet_operators.CLASSES,
     *seat_operators.CLASSES,
+    *wall_operators.CLASSES,
     *trim_operators.CLASSES,
     *scan_operators.CLASSES,
     *align_operators.CLASSES,

@@ -90,6 +90,10 @@ class FENDERWRIGHT_PG_Settings(bpy.types.PropertyGroup):
         name="Openings", description="Slots and round openings", type=TABLE_CLASSES["opening"]
     )
     active_opening: bpy.props.IntProperty(name="Active Opening", description="Opening that is shown", min=0)  # type: ignore[valid-type]
+    ribs: bpy.props.CollectionProperty(  # type: ignore[valid-type]
+        name="Ribs", description="Stiffening ribs along the fender", type=TABLE_CLASSES["rib"]
+    )
+    active_rib: bpy.props.IntProperty(name="Active Rib", description="Rib that is shown", min=0)  # type: ignore[valid-type]
     lays: bpy.props.CollectionProperty(  # type: ignore[valid-type]
         name="Picked Ways", description="Ways to print that were picked", type=TABLE_CLASSES["lay"]
     )

@@ -5,7 +5,7 @@ import numpy as np
 import pytest
 import trimesh
 
-from addon.core.skin_measures import skin_area, widest
+from addon.core.skin_measures import wall_volume, widest
 from addon.core.skin_ray import longest_diagonal, skin_ray
 from tests.core.test_section_view import GAP, RING, TUBE, torus_fender
 
@@ -53,5 +53,5 @@ def test_area_and_width_of_a_torus_part() -> None:
     half, tube = np.radians(70.0), TUBE + GAP
     exact = np.radians(120.0) * tube * (RING * 2 * half + tube * 2 * np.sin(half))
     # chords of 1 degree across and along: 1 - 3 * (pi / 180)^2 / 24 at the worst
-    assert skin_area(points, quads) == pytest.approx(exact, rel=1e-4)
+    assert wall_volume(points, quads, (0.5, 2.5)) == pytest.approx(3.0 * exact, rel=1e-4)
     assert widest(points) == pytest.approx(2 * tube * np.sin(half))

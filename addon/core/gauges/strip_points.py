@@ -10,8 +10,8 @@ from ..errors import JobError
 from ..job_sheet import Job
 from ..meridian_body import MeridianBody
 from ..mount import MountFrame
-from ..seat import wall_shares
 from ..section import section
+from ..skin_wall import skin_wall
 from ..solid.sheet import Sheet
 from ..tables.gauge_rules import POINT_SHARES
 from ..tire_profile import tire_profile
@@ -27,7 +27,7 @@ def wall_section(job: Job, sheet: Sheet, station_deg: float) -> tuple[Array, Arr
 
     sheet : the whole skin, wheel axes, mm. Raises JobError if the skin does not reach over the center plane there.
     """
-    outward, inward = wall_shares(job.wall)
+    outward, inward = skin_wall(job, sheet.points, sheet.paint)
     inner, outer = (_face(sheet, shift, station_deg) for shift in (-inward, outward))
     return inner, outer
 
@@ -59,8 +59,9 @@ def gauge_points(job: Job, frame: MountFrame, inner: Array, station_deg: float) 
     return tuple(GaugePoint(name, station_deg, local[i], float(gaps[i])) for i, name in enumerate(offsets))
 
 
-def _face(sheet: Sheet, shift: float, station_deg: float) -> Array:
-    found = section(sheet.points + shift * sheet.normals, sheet.triangles, station_deg)
+def _face(sheet: Sheet, shift: Array | float, station_deg: float) -> Array:
+    moved = np.broadcast_to(shift, len(sheet.points))[:, None] * sheet.normals
+    found = section(sheet.points + moved, sheet.triangles, station_deg)
     over = [line for line in found.polylines if line[0, 0] > 0.0 > line[-1, 0]]
     if not over:
         raise JobError("strip station", f"{station_deg:g} degrees: the fender has no section there; choose a station on it")

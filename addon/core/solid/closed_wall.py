@@ -22,7 +22,7 @@ from .rim_profile import RimEdge
 from .seat import Seat, SeatedFace, check_covered, seat_face
 from .sheet import Boundary, Sheet
 from .triangle_mesh import TriangleMesh
-from .wall_ramp import WallRamp
+from .wall_shape import WallShape
 
 
 @dataclass(frozen=True, eq=False)
@@ -35,7 +35,7 @@ class ClosedWall:
     boundary : edge of the faces; thickness : nominal, mm; edges : its rims
     rim : (s, k) int, vertices of its sections, from the outer to the inner face
     seats : worked into it; seat_weights : (n,) float of each, 1 on the seat, 0 where it leaves the wall as it is
-    asked : (n,) float, mm, thickness that the wall was given at each point
+    asked : (n,) float, mm, thickness that the wall was given at each point, ribs included; rib : (n,) float, mm, their height
     """
 
     mesh: TriangleMesh
@@ -50,6 +50,12 @@ class ClosedWall:
     seats: tuple[Seat, ...]
     seat_weights: tuple[Array, ...]
     asked: Array
+    rib: Array
+
+    @property
+    def thickest(self) -> float:
+        """The most that was asked, mm."""
+        return float(self.asked.max())
 
     @property
     def seat_weight(self) -> Array:
@@ -62,12 +68,13 @@ class ClosedWall:
 
 
 def closed_wall(
-    sheet: Sheet, outward: float, inward: float, edge: str | EdgePlan = "round", *seats: Seat, ramp: WallRamp | None = None
+    sheet: Sheet, outward: float, inward: float, edge: str | EdgePlan = "round", *seats: Seat, shape: WallShape | None = None
 ) -> ClosedWall:
     """The closed wall around a sheet, with flat seats; the first of them says which face the wall is built on.
 
     outward, inward : mm of wall on either side of the sheet, along its normals and against them; their sum is the thickness
-    ramp : thins the wall toward the tips; None for a constant one
+    shape : where the wall is thicker or thinner, and its ribs, which stand on the outer face; None for a constant one. Under a seat
+        the wall has its plain thickness.
     edge : the rims, or the one of rim_profile.EDGES that stands all round
     Facets are refined until they are within TOLERANCES.chord of the true faces.
     Raises ShapeError or JobError with a sentence where such a wall cannot be.
@@ -77,42 +84,85 @@ def closed_wall(
     on_inner = bool(seats) and seats[0].face == "inner"
     offset, away = (-inward, thickness) if on_inner else (outward, -thickness)
     built = [_on_built_face(seat, on_inner, thickness) for seat in seats]
-    # the sheet itself must bear the step to the face that is seated; that face must then bear the wall
-    check_offset(sheet, max(offset, 0.0), max(-offset, 0.0))
-
-    def share_of(at: Sheet) -> Array:
-        return np.ones(len(at.points)) if ramp is None else ramp.share(at.points)
-
-    def faces_of(at: Sheet) -> list[SeatedFace]:
+    def faces_of(at: Sheet, share: Array) -> list[SeatedFace]:
         """The plain face, then what each seat alone makes of it."""
-        points, nothing = at.points + offset * share_of(at)[:, None] * at.normals, np.zeros(len(at.points))
+        points, nothing = at.points + (offset * share)[:, None] * at.normals, np.zeros(len(at.points))
         return [SeatedFace(points, at.normals, nothing, nothing), *(seat_face(points, at.normals, seat) for seat in built)]
 
-    def face_of(at: Sheet) -> tuple[Array, Array]:
-        return _merged(faces_of(at))
+    def shares_of(at: Sheet) -> _Shares:
+        """What the wall has of its plain thickness, and its ribs; seats have all of it, and no ribs."""
+        if shape is None:
+            return _Shares(np.ones(len(at.points)), np.zeros(len(at.points)), np.zeros((len(at.points), 3)))
+        asked = shape.share(at.points, at.painted)
+        seated = np.max([face.weight for face in faces_of(at, asked)], axis=0)
+        height, slope = shape.raised(at.points)
+        return _Shares(asked + seated * (1.0 - asked), (1.0 - seated) * height, (1.0 - seated)[:, None] * slope)
 
-    sheet = refined(sheet, TOLERANCES.chord, thickness, face_of)
-    plain, *seated = faces_of(sheet)
+    def outer_face_of(at: Sheet) -> tuple[Array, Array]:
+        """The face that bends most: the one that is built, with its ribs."""
+        shares = shares_of(at)
+        points, normals = _merged(faces_of(at, shares.plain))
+        if shape is None or not shape.ribs:
+            return points, normals
+        out = shares.rib + (thickness * shares.plain if on_inner else 0.0)
+        along = shares.slope - np.einsum("ij,ij->i", shares.slope, normals)[:, None] * normals
+        turned = normals - along
+        return points + out[:, None] * normals, turned / np.linalg.norm(turned, axis=1, keepdims=True)
+
+    # the sheet itself must bear the step to the face that is seated; that face must then bear the wall
+    check_offset(sheet, *_both_ways(offset * shares_of(sheet).plain))
+    sheet = refined(sheet, TOLERANCES.chord, thickness, outer_face_of)
+    shares = shares_of(sheet)
+    plain, *seated = faces_of(sheet, shares.plain)
     _check_seats_apart(seated, seats)
     face, normals = _merged([plain, *seated])
-    check_offset(Sheet(face, normals, sheet.triangles), thickness if on_inner else 0.0, 0.0 if on_inner else thickness)
+    wall_out, wall_in = _both_ways(away * shares.plain)
+    check_offset(Sheet(face, normals, sheet.triangles), wall_out + shares.rib, wall_in)
     boundary = sheet.boundary
     for seat, alone in zip(built, seated, strict=True):
         check_covered(alone, sheet.triangles, boundary.vertex, seat, thickness)
-    share = share_of(sheet)
-    _check_seats_full(seated, seats, share)
-    other = face + away * share[:, None] * normals
+    other = face + (away * shares.plain)[:, None] * normals
     for seat, asked, alone in zip(built, seats, seated, strict=True):
         if not asked.solid:
             continue
         if seat is asked:
-            other = _filled(other, -np.sign(away) * alone.lift, sheet.points + (offset + away) * share[:, None] * sheet.normals, thickness)
+            left = sheet.points + ((offset + away) * shares.plain)[:, None] * sheet.normals
+            other = _filled(other, -np.sign(away) * alone.lift, left, thickness)
         else:
             face = _filled(face, np.sign(away) * alone.lift, plain.points, thickness)
     outer, inner = (other, face) if on_inner else (face, other)
+    outer = outer + shares.rib[:, None] * normals
     mesh, rim = _closed(outer, inner, sheet.triangles, boundary, edges)
     weights = tuple(alone.weight for alone in seated)
-    return ClosedWall(mesh, outer, inner, normals, sheet.triangles, boundary, thickness, edges, rim, seats, weights, thickness * share)
+    return ClosedWall(
+        mesh,
+        outer,
+        inner,
+        normals,
+        sheet.triangles,
+        boundary,
+        thickness,
+        edges,
+        rim,
+        seats,
+        weights,
+        thickness * shares.plain + shares.rib,
+        shares.rib,
+    )
+
+
+@dataclass(frozen=True, eq=False)
+class _Shares:
+    """plain : (n,) float, share of the plain thickness; rib : (n,) float, mm, height of ribs over it; slope : (n, 3), its gradient"""
+
+    plain: Array
+    rib: Array
+    slope: Array
+
+
+def _both_ways(way: Array) -> tuple[Array, Array]:
+    """How far steps (n,) along a normal go outward and how far inward."""
+    return np.maximum(way, 0.0), np.maximum(-way, 0.0)
 
 
 def _on_built_face(seat: Seat, on_inner: bool, thickness: float) -> Seat:
@@ -142,17 +192,6 @@ def _check_seats_apart(faces: Sequence[SeatedFace], seats: Sequence[Seat]) -> No
                 f"the {what} the {'one' if what == 'seat overlaps' else 'blend of the one'} on the {seats[i].called} {said(place)}; "
                 "make pads or blends smaller or move them apart",
                 place,
-            )
-
-
-def _check_seats_full(faces: Sequence[SeatedFace], seats: Sequence[Seat], share: Array) -> None:
-    """A seat's plane is a full wall from the other face, so that no seat may lie where the wall thins."""
-    for face, seat in zip(faces, seats, strict=True):
-        thin = (face.weight > 0.0) & (share < 1.0 - 1e-6)
-        if thin.any() and face.weight[thin].max() > 1e-6:
-            place = face.points[np.argmax(np.where(thin, face.weight, 0.0))]
-            raise JobError(
-                "wall.ramp", f"the wall thins under the {seat.called} {said(place)}; leave out the thickness of that tip", place
             )
 
 

@@ -50,17 +50,21 @@ def _refuse_flat(sheet: Sheet, doubled_area: Array) -> None:
         )
 
 
-def check_offset(sheet: Sheet, out: float, inward: float) -> None:
-    """Raise ShapeError, with the place and the radius, where a wall that reaches out and inward (mm) would fold over."""
+def check_offset(sheet: Sheet, outward: Array | float, inward: Array | float) -> None:
+    """Raise ShapeError, with the place and the radius, where a wall would fold over.
+
+    outward, inward : (n,) float or one, mm, how far it reaches along the normals of the sheet's points and against them
+    """
     least, greatest = principal_curvatures(sheet)
-    shrink = np.minimum(1.0 + out * least, 1.0 - inward * greatest)
+    out, within = (np.broadcast_to(way, len(sheet.points))[sheet.triangles].max(axis=1) for way in (outward, inward))
+    shrink = np.minimum(1.0 + out * least, 1.0 - within * greatest)
     worst = int(np.argmin(shrink))
     if shrink[worst] >= LEAST_SHRINK:
         return
-    hollow = 1.0 + out * least[worst] < 1.0 - inward * greatest[worst]
+    hollow = 1.0 + out[worst] * least[worst] < 1.0 - within[worst] * greatest[worst]
     radius = -1.0 / least[worst] if hollow else 1.0 / greatest[worst]
     place = sheet.points[sheet.triangles[worst]].mean(axis=0)
-    reach, side = (out, "outward") if hollow else (inward, "inward")
+    reach, side = (out[worst], "outward") if hollow else (within[worst], "inward")
     raise ShapeError(
         f"the wall reaches {reach:.2f} mm {side}, but the surface bends to a radius of {radius:.2f} mm {said(place)}; "
         "shape it rounder there or make the wall thinner",

@@ -112,7 +112,7 @@ def _layer(wall: ClosedWall, joint: Joint, side: float) -> TriangleMesh:
 
 def _most(of: Callable[[float], float], wall: ClosedWall) -> float:
     """What a rim asks for at most, mm: a bead of a stated size stands out farther where the wall is thin."""
-    return max(of(wall.thickness), of(float(wall.asked.min())))
+    return max(of(wall.thickest), of(float(wall.asked.min())))
 
 
 def _normals(points: Array, triangles: Index) -> Array:

@@ -9,7 +9,7 @@ import numpy as np
 
 from ..arrays import Array, Index, Mask
 from .curved_edge import curved_edge
-from .sheet import Sheet, directed_edges
+from .sheet import Sheet, directed_edges, joined_paint
 
 MOST_PASSES = 10
 
@@ -68,7 +68,10 @@ def halved(sheet: Sheet, pairs: Index, edge_of: Index, halve: Mask) -> Sheet:
     (p, q), (m, n) = np.moveaxis(sheet.points[ends], 1, 0), np.moveaxis(sheet.normals[ends], 1, 0)
     points, normals = curved_edge(p, q, m, n, np.full(len(ends), 0.5))
     return Sheet(
-        np.concatenate([sheet.points, points]), np.concatenate([sheet.normals, normals]), _cut(triangles, middle_of[edge_of])
+        np.concatenate([sheet.points, points]),
+        np.concatenate([sheet.normals, normals]),
+        _cut(triangles, middle_of[edge_of]),
+        joined_paint(sheet.paint, sheet.paint_between(ends, 0.5)),
     )
 
 

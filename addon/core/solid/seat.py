@@ -9,7 +9,7 @@ import numpy as np
 
 from ..arrays import Array, Index, Mask, frozen
 from ..errors import JobError, ShapeError
-from ..smooth_step import smooth_step
+from ..smooth_step import smooth_slope, smooth_step
 from .place import said
 from .seat_outline import outline_distance, outline_points
 
@@ -122,8 +122,7 @@ def _local_distance(flat: Array, seat: Seat) -> tuple[Array, Array]:
 
 def _step(share: Array) -> tuple[Array, Array]:
     """smooth_step and its derivative."""
-    s = np.clip(share, 0.0, 1.0)
-    return smooth_step(s), 30.0 * (s * (1.0 - s)) ** 2
+    return smooth_step(share), smooth_slope(share)
 
 
 def off_plane(points: Array, normals: Array, seat: Seat) -> tuple[float, Array] | None:

@@ -44,16 +44,32 @@ class Sheet:
     """Points of a surface, its unit normals there, and triangles counterclockwise about the normals.
 
     points, normals : (n, 3) float, mm; triangles : (m, 3) int
+    paint : (n,) float, 0 to 1, how much of the painted wall each point is to have; 0 everywhere if left out
     """
 
     points: Array
     normals: Array
     triangles: Index
+    paint: Array | None = None
 
     def __post_init__(self) -> None:
         for name in ("points", "normals"):
             object.__setattr__(self, name, frozen(as_points(getattr(self, name), name)))
         object.__setattr__(self, "triangles", frozen(self.triangles, np.int64))
+        if self.paint is not None:
+            object.__setattr__(self, "paint", frozen(self.paint))
+
+    @property
+    def painted(self) -> Array:
+        """(n,) float, the paint, 0 where there is none."""
+        return np.zeros(len(self.points)) if self.paint is None else self.paint
+
+    def paint_between(self, pairs: Index, share: Array | float) -> Array | None:
+        """Paint (k,) of points on edges, pairs (k, 2) int, at a share of the way; None if there is none."""
+        if self.paint is None:
+            return None
+        start, end = self.paint[pairs].T
+        return np.asarray(start + share * (end - start))
 
     @cached_property
     def boundary(self) -> Boundary:
@@ -64,13 +80,19 @@ class Sheet:
         return _boundary(self)
 
 
-def sheet_of_quads(points: Array, normals: Array, quads: Index) -> Sheet:
+def sheet_of_quads(points: Array, normals: Array, quads: Index, paint: Array | None = None) -> Sheet:
     """A sheet from quads, each cut along its shorter diagonal. quads : (q, 4) int, counterclockwise about the normals."""
     a, b, c, d = np.moveaxis(points[quads], 1, 0)
     first = np.linalg.norm(c - a, axis=1) <= np.linalg.norm(d - b, axis=1)
     one = np.where(first[:, None], quads[:, [0, 1, 2]], quads[:, [0, 1, 3]])
     two = np.where(first[:, None], quads[:, [0, 2, 3]], quads[:, [1, 2, 3]])
-    return Sheet(points, normals, np.stack([one, two], axis=1).reshape(-1, 3))
+    return Sheet(points, normals, np.stack([one, two], axis=1).reshape(-1, 3), paint)
+
+
+def joined_paint(*parts: Array | None) -> Array | None:
+    """Paint of points after one another; None if none of them is painted."""
+    known = [part for part in parts if part is not None]
+    return np.concatenate(known) if len(known) == len(parts) else None
 
 
 def directed_edges(triangles: Index) -> tuple[Index, Index]:

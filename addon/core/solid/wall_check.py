@@ -20,9 +20,9 @@ REACHES = (1.5, 20.0)
 
 @dataclass(frozen=True, eq=False)
 class WallStats:
-    """Measured wall, mm. p1, p99 : away from the seat; min, max : everywhere but the rim; thinnest : (3,) where the least is
+    """Measured wall, mm. p1, p99 : away from seats and ribs; min, max : everywhere but the rim; thinnest : (3,) where the least is
 
-    asked_min : least that was asked; off : 99th percentile of how far the wall is from what was asked there, share, away from seats
+    asked_min : least that was asked; off : 99th percentile of how far the wall is from what was asked there, share, away from seats and ribs
     """
 
     nominal: float
@@ -55,11 +55,12 @@ def wall_stats(wall: ClosedWall, seed: int = 1) -> WallStats:
     for reach in REACHES:
         left = np.isinf(thickness)
         if left.any():
-            thickness[left] = ray_lengths(wall.mesh, starts[left], inward[left], reach * wall.thickness, chosen[left])
+            thickness[left] = ray_lengths(wall.mesh, starts[left], inward[left], reach * wall.thickest, chosen[left])
     if np.isinf(thickness).any():
         place = starts[np.argmax(thickness)]
         raise ShapeError(f"the part is more than {REACHES[-1]:g} walls thick {said(place)}; use a seat of constant wall", place)
-    plain = wall.seat_weight[wall.triangles[chosen % count]].max(axis=1) == 0
+    apart = (wall.seat_weight == 0.0) & (wall.rib == 0.0)
+    plain = apart[wall.triangles[chosen % count]].all(axis=1)
     low, high = np.percentile(thickness[plain], [1.0, 99.0])
     least = int(np.argmin(thickness))
     asked = wall.asked[wall.triangles[chosen % count]].mean(axis=1)

@@ -8,10 +8,10 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ..arrays import Array, Index
+from ..arrays import Array, Index, Mask
 from ..solid.curved_edge import curved_edge
 from ..solid.refine import halved, order_length, unique_edges
-from ..solid.sheet import Sheet
+from ..solid.sheet import Sheet, joined_paint
 
 Values = Callable[[Array, Array], Array]
 """(n,) at points (n, 3) with normals (n, 3) of the sheet, about a distance along it near 0; negative is cut away."""
@@ -41,12 +41,19 @@ class _Crossings:
     """Where the zero line crosses edges.
 
     inner, outer : (k,) int, ends with a positive and a negative value; points, normals : (k, 3) float
+    paint : (k,) float, None where the sheet has none
     """
 
     inner: Index
     outer: Index
     points: Array
     normals: Array
+    paint: Array | None
+
+    def some(self, chosen: Mask) -> _Crossings:
+        """Those that are chosen, (k,) bool."""
+        paint = None if self.paint is None else self.paint[chosen]
+        return _Crossings(self.inner[chosen], self.outer[chosen], self.points[chosen], self.normals[chosen], paint)
 
 
 def cut_sheet(sheet: Sheet, values: Values, chord: float) -> Sheet:
@@ -116,7 +123,7 @@ def _crossings(valued: _Valued, values: Values) -> _Crossings:
         at_low[done], low[done], high[done] = 0.0, share[done], share[done]
         at_high[done] = -1.0
         last = sign
-    return _Crossings(pairs[:, 0], pairs[:, 1], *_on_edges(sheet, pairs, share))
+    return _Crossings(pairs[:, 0], pairs[:, 1], *_on_edges(sheet, pairs, share), sheet.paint_between(pairs, share))
 
 
 def _snapped(valued: _Valued, cross: _Crossings) -> tuple[_Valued, _Crossings]:
@@ -132,9 +139,12 @@ def _snapped(valued: _Valued, cross: _Crossings) -> tuple[_Valued, _Crossings]:
     nearest = close[np.concatenate([[True], np.diff(ends[close]) > 0])[: len(close)]]
     points, point_normals, value = sheet.points.copy(), sheet.normals.copy(), valued.value.copy()
     points[ends[nearest]], point_normals[ends[nearest]], value[ends[nearest]] = targets[nearest], normals[nearest], 0.0
+    paint = sheet.paint
+    if paint is not None and cross.paint is not None:
+        paint = paint.copy()
+        paint[ends[nearest]] = np.tile(cross.paint, 2)[nearest]
     left = (value[cross.inner] != 0.0) & (value[cross.outer] != 0.0)
-    crossings = _Crossings(cross.inner[left], cross.outer[left], cross.points[left], cross.normals[left])
-    return _Valued(replace(sheet, points=points, normals=point_normals), value), crossings
+    return _Valued(replace(sheet, points=points, normals=point_normals, paint=paint), value), cross.some(left)
 
 
 def _least_height(sheet: Sheet) -> Array:
@@ -177,7 +187,8 @@ def _kept(valued: _Valued, cross: _Crossings) -> Sheet:
     second = np.where(along[:, None], np.stack([a, near_b, near_a], axis=1), np.stack([b, near_b, near_a], axis=1))
     kept = np.concatenate([triangles[whole], tips, first, second])
     used = np.bincount(kept.ravel(), minlength=len(points)) > 0
-    return Sheet(points[used], normals[used], (np.cumsum(used) - 1)[kept])
+    paint = joined_paint(sheet.paint, cross.paint)
+    return Sheet(points[used], normals[used], (np.cumsum(used) - 1)[kept], None if paint is None else paint[used])
 
 
 def _first(triangles: Index, at: Array) -> Index:

@@ -32,7 +32,8 @@ def even_edge(sheet: Sheet, shortest: float) -> Sheet:
         triangles = target[sheet.triangles]
         triangles = triangles[(triangles != np.roll(triangles, 1, axis=1)).all(axis=1)]
         used = np.bincount(triangles.ravel(), minlength=len(sheet.points)) > 0
-        sheet = Sheet(sheet.points[used], sheet.normals[used], (np.cumsum(used) - 1)[triangles])
+        paint = None if sheet.paint is None else sheet.paint[used]
+        sheet = Sheet(sheet.points[used], sheet.normals[used], (np.cumsum(used) - 1)[triangles], paint)
     return sheet
 
 

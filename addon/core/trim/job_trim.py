@@ -12,6 +12,7 @@ from ..clearance_field import clearance_field
 from ..errors import JobError
 from ..job_edges import job_edges
 from ..job_sheet import Job, TrimLine
+from ..job_wall import thickest
 from ..keepout import MeshBodyMaker
 from ..mount import mount_frame
 from ..seat import wall_shares
@@ -127,7 +128,7 @@ def _scallops(job: Job, mesh_body: MeshBodyMaker | None) -> list[TrimEdge]:
         return []
     # the tire comes first, then the keep-outs in their order
     limits = clearance_field(job, "part", mesh_body=mesh_body).limits[1:]
-    around = job_edges(job).ball(job.wall.thickness) + TOLERANCES.chord
+    around = job_edges(job).ball(thickest(job)) + TOLERANCES.chord
     return [
         TrimEdge(
             f"keepout[{i}].scallop",

@@ -10,8 +10,8 @@ from numpy.testing import assert_allclose
 from addon.core.check_job import check_job, check_split
 from addon.core.errors import JobError
 from addon.core.job_edges import job_edges
-from addon.core.job_ramp import job_ramp, thinnest
 from addon.core.job_sheet import job_to_dict, parse_job
+from addon.core.job_wall import job_ramp, thinnest, wall_shape
 from addon.core.seat import wall_shares
 from addon.core.solid.closed_wall import closed_wall
 from addon.core.solid.wall_check import wall_stats
@@ -28,7 +28,7 @@ def test_the_wall_is_as_thick_as_asked_everywhere(side: str) -> None:
     job = job_of(wall={**TIPS, "side": side})
     ramp = job_ramp(job)
     assert ramp is not None
-    wall = closed_wall(torus_sheet(), *wall_shares(job.wall), job_edges(job), ramp=ramp)
+    wall = closed_wall(torus_sheet(), *wall_shares(job.wall), job_edges(job), shape=wall_shape(job))
     outside = as_trimesh(wall.mesh)
     assert outside.is_volume
     chosen = np.random.default_rng(4).choice(len(wall.triangles), 900, replace=False)
