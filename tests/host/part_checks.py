@@ -8,7 +8,7 @@ from numpy.testing import assert_allclose
 from scipy.spatial import cKDTree
 
 from addon.core.arrays import Array
-from addon.core.job_ramp import thinnest
+from addon.core.job_wall import thinnest
 from addon.core.seat import wall_shares
 from addon.core.solid.sheet import sheet_of_quads
 from addon.core.trim.trimmed import trimmed
