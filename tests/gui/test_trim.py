@@ -29,4 +29,11 @@ def test_trim() -> None:
         assert "cuts the seat" in shaping.ask(f"result = {STATE}.trouble.sentence")
         shaping.ask("bpy.context.scene.fenderwright.openings[0].station = -33.0\nresult = 1")
         window.wait_for(f"{STATE}.trouble is None")
+        # over the edge: told at rest, though only the cut can know
+        shaping.ask("bpy.context.scene.fenderwright.openings[0].x = 46.0\nresult = 1")
+        window.wait_for(f"{STATE}.trouble is not None")
+        window.picture("trim_opening_over_the_edge")
+        assert "the edge of the fender" in shaping.ask(f"result = {STATE}.trouble.sentence")
+        shaping.ask("bpy.context.scene.fenderwright.openings[0].x = 24.0\nresult = 1")
+        window.wait_for(f"{STATE}.trouble is None")
         assert "Traceback" not in window.printed(), window.printed()
