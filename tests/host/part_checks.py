@@ -57,7 +57,8 @@ def check_assembled(result: JobResult) -> None:
         assert 0.0 < missing < gaps + 1e-3 * whole.volume(), (missing, gaps)
         even = job.wall.seat == "land" and job.wall.edge != "bead" and thinnest(job) == job.wall.thickness
         assert not (even or along == 0.0) or missing > gaps - 1e-3 * whole.volume(), (missing, gaps)
-    assert 0.0 < missing < 0.06 * whole.volume()
+    # no more than if the whole were lapped, and a fiftieth for holes of pins
+    assert 0.0 < missing < (joint.fit / thinnest(job) + 0.02) * whole.volume()
 
 
 def _facing_up(normal: Array) -> Array:

@@ -92,8 +92,9 @@ def _layer(wall: ClosedWall, joint: Joint, side: float) -> TriangleMesh:
     side : 1 the outer layer, -1 the inner one. The layer reaches past the rim.
     """
     middle, half = 0.5 * (wall.outer + wall.inner), 0.5 * (wall.outer - wall.inner)
-    near = np.abs(joint.along(middle)) <= joint.half_length + 2.0 * OVERLAP
-    triangles = wall.triangles[near[wall.triangles].any(axis=1)]
+    along, room = joint.along(middle)[wall.triangles], joint.half_length + 2.0 * OVERLAP
+    # a large triangle of a flat flank may cross the lap without a corner in it
+    triangles = wall.triangles[(along.min(axis=1) <= room) & (along.max(axis=1) >= -room)]
     old, triangles = _parted(triangles)
     middle_here, triangles, old = _past_rim(wall, middle, old, triangles)
     margin = SKIN_MARGIN * wall.thickness + (_most(wall.edges.proud, wall) if side > 0 else 0.0)
