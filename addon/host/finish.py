@@ -38,7 +38,7 @@ from .steps import Steps, run_steps
 class Finished:
     """The finished fender.
 
-    whole : with its holes, before the split; parts : the pieces, the whole as one where nothing is split
+    whole : with its holes, before the split; parts : the pieces, the whole as one where nothing is split; body : the wall without holes
     wall, rim : measured; joint : None where nothing is split
     seats : the mount's first; reach : what must be free for screws and tools
     mouth_breaks : mm, how far the mouths of the bores of each seat are broken at 45 degrees; 0 where they are left as cut
@@ -48,6 +48,7 @@ class Finished:
 
     whole: TriangleMesh
     parts: tuple[Part, ...]
+    body: ClosedWall
     wall: WallStats
     rim: RimStats
     joint: Joint | None
@@ -104,7 +105,7 @@ def finish_steps(job: Job, sheet: Sheet, frame: MountFrame) -> Steps[Finished]:
     pins = (*extras.pins, *(pin for half in halves for pin in half.pins))
     keys = len(extras.keys) + sum(half.keys for half in halves)
     remarks += tuple(half.remark for half in halves if half.remark)
-    return Finished(whole, pieces, stats, rim, joint, placed, reach, breaks, pins, keys, remarks)
+    return Finished(whole, pieces, wall, stats, rim, joint, placed, reach, breaks, pins, keys, remarks)
 
 
 def _lap_fit(job: Job, joint: Joint | None, placed: PlacedSeat) -> float | None:

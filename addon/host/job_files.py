@@ -15,7 +15,10 @@ from ..core.edge_words import COVERED, bore_words, joint_words
 from ..core.errors import JobError, ShapeError
 from ..core.print_report import print_cautions, print_report
 from ..core.report import PieceReport, job_report
+from ..core.solid.wall_map import wall_map
 from ..core.tables.materials import DENSITY
+from ..core.tables.printed_wall import least_wall
+from ..core.wheel_axes import station_of
 from .atomic_output import atomic_output
 from .build_sheet import build_sheet_steps
 from .clearance_picture import ClearancePicture, render_clearance
@@ -27,6 +30,7 @@ from .ply_file import write_ply
 from .steps import Steps, run_steps
 from .stl_file import write_stl
 from .three_mf_file import PrintPart, ThreeMfUnavailableError, write_three_mf
+from .wall_picture import render_wall
 
 SaveBlend = Callable[[Path], None]
 """Writes the .blend of the job to a path."""
@@ -39,6 +43,7 @@ FORMER = (
     "fender.blend",
     "clearance.png",
     "pieces.png",
+    "wall.png",
     "build_sheet.pdf",
     REPORT,
     "gauges/*",
@@ -71,6 +76,8 @@ def file_steps(result: JobResult, folder: Path, timings: Timings, save_blend: Sa
         with timings.step("picture", "Picture of the clearance map") as said:
             yield said
             render_clearance(_picture(result), new / "clearance.png")
+            yield "Picture of the wall"
+            _write_wall_picture(result, new / "wall.png")
             yield "Picture of the pieces"
             render_parts(result.finished.parts, result.finished.pins, f"{result.job.name}: the pieces", new / "pieces.png")
         if save_blend is not None:
@@ -112,6 +119,17 @@ def _write_gauges(result: JobResult, folder: Path) -> list[str]:
         return list(write_gauges(result.job, result.skin, folder).cautions)
     except (JobError, ShapeError) as error:
         return [f"There are no gauges: {error}"]
+
+
+def _write_wall_picture(result: JobResult, path: Path) -> None:
+    shown = wall_map(result.finished.body)
+    least = least_wall(result.job.printer.nozzle)
+    x, station = shown.place[0], float(station_of(shown.place))
+    lines = [
+        f"{result.job.name}: least wall {shown.least_mm:.2f} mm, station {station:+.0f} deg, x {x:+.0f} mm",
+        f"rays from {len(shown.triangles):,} facets of the outer face to the next facet; {least:.1f} mm can be printed",
+    ]
+    render_wall(shown, least, lines, path)
 
 
 def file_name(part_name: str) -> str:

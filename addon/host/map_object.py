@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""The clearance map as a mesh object, for renders and exports."""
+"""Maps of clearance and wall as mesh objects, for the view, renders and exports."""
 
 from __future__ import annotations
 
@@ -8,13 +8,16 @@ from typing import Any
 import bpy
 import numpy as np
 
-from ..core.arrays import Array
+from ..core.arrays import Array, Index
 from ..core.clearance_map import clearance_colors
 from ..core.skin import Skin
+from ..core.solid.wall_map import WallMap
+from ..core.wall_colors import wall_colors
 
-CLEARANCE = "clearance"
-COLORS = "Clearance Map"
+CLEARANCE, COLORS = "clearance", "Clearance Map"
 """Attributes: clearance of the part's face in mm, and its colors. A color attribute named "color" renders black."""
+WALL, WALL_COLORS = "wall", "Wall Map"
+LEAST_WALL = "Least Wall"
 
 
 def make_map_object(skin: Skin, excess: Array, required_mm: float, collection: bpy.types.Collection) -> bpy.types.Object:
@@ -22,16 +25,42 @@ def make_map_object(skin: Skin, excess: Array, required_mm: float, collection: b
 
     excess : (n,) float, mm over what is required; required_mm : from the part's face to the tire at its largest
     """
-    for former in [ob for ob in collection.objects if ob.get("fenderwright") == "map"]:
+    colors = clearance_colors(excess, skin.points)
+    return _map_object("map", COLORS, CLEARANCE, (skin.points, skin.quads), excess + required_mm, colors, collection)
+
+
+def make_wall_map_object(shown: WallMap, least_mm: float, collection: bpy.types.Collection) -> bpy.types.Object:
+    """A mesh object of the outer face with thickness and colors at its points, and a mark where the wall is least.
+
+    least_mm : that the nozzle can print. Former ones in the collection are replaced.
+    """
+    colors = wall_colors(shown.thickness, shown.points, least_mm)
+    made = _map_object("wall map", WALL_COLORS, WALL, (shown.points, shown.triangles), shown.thickness, colors, collection)
+    mark = bpy.data.objects.new(f"{LEAST_WALL} {shown.least_mm:.2f} mm", None)
+    mark.empty_display_type, mark.empty_display_size = "SPHERE", 4.0
+    mark.location = shown.place.tolist()
+    mark.show_name = True
+    mark.parent = made
+    collection.objects.link(mark)
+    return made
+
+
+def _map_object(
+    mark: str, name: str, attribute: str, mesh_of: tuple[Array, Index], values: Array, colors: Any, collection: bpy.types.Collection
+) -> bpy.types.Object:
+    for former in [ob for ob in collection.objects if ob.get("fenderwright") == mark]:
+        for child in former.children:
+            bpy.data.objects.remove(child)
         bpy.data.objects.remove(former)
-    mesh = bpy.data.meshes.new(COLORS)
-    mesh.from_pydata(skin.points.astype(np.float32), [], skin.quads)
-    clearance: Any = mesh.attributes.new(CLEARANCE, "FLOAT", "POINT")
-    clearance.data.foreach_set("value", (excess + required_mm).astype(np.float32))
-    colors: Any = mesh.color_attributes.new(COLORS, "FLOAT_COLOR", "POINT")
-    colors.data.foreach_set("color_srgb", clearance_colors(excess, skin.points).ravel())
+    points, faces = mesh_of
+    mesh = bpy.data.meshes.new(name)
+    mesh.from_pydata(points.astype(np.float32), [], faces)
+    layer: Any = mesh.attributes.new(attribute, "FLOAT", "POINT")
+    layer.data.foreach_set("value", values.astype(np.float32))
+    color_layer: Any = mesh.color_attributes.new(name, "FLOAT_COLOR", "POINT")
+    color_layer.data.foreach_set("color_srgb", np.ascontiguousarray(colors, np.float32).ravel())
     mesh.shade_smooth()
-    ob = bpy.data.objects.new(COLORS, mesh)
-    ob["fenderwright"] = "map"
+    ob = bpy.data.objects.new(name, mesh)
+    ob["fenderwright"] = mark
     collection.objects.link(ob)
     return ob

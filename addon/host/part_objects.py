@@ -28,6 +28,13 @@ def show_parts(
     return made
 
 
+def hide_parts(scene: bpy.types.Scene) -> None:
+    """Hide the pieces that are shown."""
+    collection = marked_collection(scene, _MARK)
+    for ob in collection.objects if collection is not None else ():
+        ob.hide_set(True)
+
+
 def pull_apart(scene: bpy.types.Scene, apart_mm: float) -> None:
     """Move the pieces that are shown away from each other, the farthest one by apart_mm; 0 puts them together."""
     collection = marked_collection(scene, _MARK)

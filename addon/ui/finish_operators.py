@@ -76,7 +76,8 @@ class FENDERWRIGHT_OT_write_halves(FolderOperator, CageOperator, bpy.types.Opera
 
 
 def _show(scene: bpy.types.Scene, result: JobResult) -> None:
-    session.of_scene(scene).plans = result.plans
+    state = session.of_scene(scene)
+    state.plans, state.body = result.plans, result.finished.body
     with session.OwnChange():
         show_parts(scene, result.finished.parts, result.finished.pins, settings_of(scene).apart)
 

@@ -196,6 +196,7 @@ class FENDERWRIGHT_PT_finish(JobPanel, bpy.types.Panel):
     def draw(self, context: bpy.types.Context) -> None:
         layout = self.prepare()
         layout.operator("fenderwright.build_solid", icon="MOD_SOLIDIFY")
+        layout.operator("fenderwright.show_wall", icon="COLOR")
         layout.operator("fenderwright.write_halves", icon="EXPORT")
         layout.prop(settings_of(context.scene), "apart")
         for line in session.of_scene(context.scene).result_lines:

@@ -24,6 +24,7 @@ from ..core.point_freedom import SeatRows
 from ..core.print_plan import PrintPlan
 from ..core.room import Room, room
 from ..core.shaper import Shaped, Shaper
+from ..core.solid.closed_wall import ClosedWall
 from ..host.cage_object_problems import CageObjectProblem
 from ..host.keepout_mesh import mesh_body_maker
 from .gap_comparison import Comparison
@@ -62,7 +63,7 @@ class SceneState:
     facts : None while the sheet is not complete; problem : why
     shaper, shaped : the cage that is watched and its last step; watched : session number of its object
     problems : of the cage object; version : counts every change that a view shows
-    result_lines, plans : what the last build told, and the ways to print its pieces
+    result_lines, plans, body : what the last build told, the ways to print its pieces, and its wall
     at_rest : what was worked out while nothing moved; readout, views, cursor : what the 3D views tell
     trim_view : what the trim takes, as last worked out at rest; trouble : the last refusal with a place, until something changes
     readings : hand readings as panel and overlay tell them; comparison : of gaps with the sheet; gauge_lines : of those written
@@ -77,6 +78,7 @@ class SceneState:
     problems: tuple[CageObjectProblem, ...] = ()
     result_lines: tuple[str, ...] = ()
     plans: tuple[PrintPlan, ...] = ()
+    body: ClosedWall | None = None
     version: int = 0
     at_rest: AtRest | None = None
     readout: Readout | None = None

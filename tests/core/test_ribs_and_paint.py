@@ -18,12 +18,11 @@ from addon.core.job_sheet import job_to_dict, parse_job
 from addon.core.job_wall import check_ribs_on_skin, thickest, wall_shape
 from addon.core.skin_measures import wall_volume
 from addon.core.skin_wall import skin_wall
-from addon.core.solid.closed_wall import ClosedWall, closed_wall
+from addon.core.solid.closed_wall import RIB_CHORD, ClosedWall, closed_wall
 from addon.core.solid.rib import Rib
 from addon.core.solid.sheet import Sheet
 from addon.core.solid.wall_check import wall_stats
 from addon.core.solid.wall_shape import WallShape
-from addon.core.tolerances import TOLERANCES
 from addon.core.trim.trimmed import trimmed
 from addon.core.wheel_axes import radius_of, station_of
 from tests.core.torus_sheet import as_manifold, as_trimesh, crown_seat, torus_sheet
@@ -69,7 +68,7 @@ def test_facets_of_a_rib_are_within_the_chord() -> None:
         foot[:, 0] *= SECTION / (SECTION + height)
         asked, slope = RIB.height_and_slope(foot)
         off = np.abs(height - asked) / np.sqrt(1.0 + np.square(slope).sum(axis=1))
-        assert off.max() < 2.0 * TOLERANCES.chord
+        assert off.max() < RIB_CHORD
 
 
 def test_the_slope_is_that_of_the_height() -> None:

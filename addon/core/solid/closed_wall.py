@@ -24,6 +24,9 @@ from .sheet import Boundary, Sheet
 from .triangle_mesh import TriangleMesh
 from .wall_shape import WallShape
 
+RIB_CHORD = 0.1
+"""Facets may be so far off a rib, mm, a quarter of a printed line: finer ones would be more than all others of a fender."""
+
 
 @dataclass(frozen=True, eq=False)
 class ClosedWall:
@@ -105,7 +108,9 @@ def closed_wall(
         if shape is None or not shape.ribs:
             return points, normals
         out = shares.rib + (thickness * shares.plain if on_inner else 0.0)
-        along = shares.slope - np.einsum("ij,ij->i", shares.slope, normals)[:, None] * normals
+        # less of a slope asks for less fine facets
+        slope = (TOLERANCES.chord / RIB_CHORD) * shares.slope
+        along = slope - np.einsum("ij,ij->i", slope, normals)[:, None] * normals
         turned = normals - along
         return points + out[:, None] * normals, turned / np.linalg.norm(turned, axis=1, keepdims=True)
 

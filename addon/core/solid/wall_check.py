@@ -16,6 +16,7 @@ from .triangle_mesh import TriangleMesh
 SAMPLES = 4000
 REACHES = (1.5, 20.0)
 """Rays are this many walls long, and those that meet nothing the longer one."""
+_CHUNK = 8192
 
 
 @dataclass(frozen=True, eq=False)
@@ -82,8 +83,13 @@ def ray_lengths(mesh: TriangleMesh, starts: Array, directions: Array, longest: f
 
     starts, directions : (n, 3) float, directions unit; own : (n,) int, triangle that each ray leaves from and does not meet
     Triangles are found through a grid of cells, then met by Moller and Trumbore, Fast, minimum storage ray/triangle
-    intersection, 1997.
+    intersection, 1997. Rays are taken by the thousand, so that they find room in memory.
     """
+    chunks = [slice(first, first + _CHUNK) for first in range(0, len(starts), _CHUNK)]
+    return np.concatenate([np.zeros(0), *(_lengths(mesh, starts[rows], directions[rows], longest, own[rows]) for rows in chunks)])
+
+
+def _lengths(mesh: TriangleMesh, starts: Array, directions: Array, longest: float, own: Index) -> Array:
     ray, triangle = _candidates(mesh, starts, directions, longest)
     other = triangle != own[ray]
     ray, triangle = ray[other], triangle[other]
