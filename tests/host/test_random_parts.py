@@ -24,7 +24,7 @@ SEEDS = range(COUNT) if COUNT else (5, 28, 35, 242)
 """By default one of each that once could not be made: an opening in a lap, a dent in an arc, a plate's edge, a lap through large flat
 triangles."""
 
-WITHOUT_PLACE = ("mount.height", "cage.half_width", "split.pin", "split.joint: a lap halves the wall", "printer.", "edge.", "a cage of this width")
+WITHOUT_PLACE = ("mount.height", "cage.half_width", "split.pin", "split.joint: a lap halves the wall", "printer.", "edge.", "cage: ")
 """Sentences that are of the sheet as a whole, so that there is no place to mark."""
 
 

@@ -48,8 +48,7 @@ def fair_edge(sheet: Sheet, width: float) -> Sheet:
         return sheet
     moved = sheet.points.copy()
     moved[boundary.vertex] = points
-    made = replace(sheet, points=moved)
-    return made if _keeps_triangles(sheet, made) else sheet
+    return _with_triangles_kept(sheet, replace(sheet, points=moved))
 
 
 def _outer_ring(boundary: Boundary, points: Array) -> Mask:
@@ -88,6 +87,14 @@ def _drawn_smooth(points: Array, normals: Array, boundary: Boundary, near: Mask)
     return np.where(near[:, None], points + step, points)
 
 
-def _keeps_triangles(former: Sheet, made: Sheet) -> bool:
-    one, other = (np.cross(*np.diff(sheet.points[sheet.triangles], axis=1).swapaxes(0, 1)) for sheet in (former, made))
-    return bool(((unit_rows(one) * other).sum(axis=1) > _LEAST_LEFT * np.linalg.norm(one, axis=1)).all())
+def _with_triangles_kept(former: Sheet, made: Sheet) -> Sheet:
+    """The made sheet with points put back where they would turn a triangle over or take most of it."""
+    while True:
+        one, other = (np.cross(*np.diff(sheet.points[sheet.triangles], axis=1).swapaxes(0, 1)) for sheet in (former, made))
+        lost = (unit_rows(one) * other).sum(axis=1) <= _LEAST_LEFT * np.linalg.norm(one, axis=1)
+        if not lost.any():
+            return made
+        back = np.unique(former.triangles[lost])
+        points = made.points.copy()
+        points[back] = former.points[back]
+        made = replace(former, points=points)
