@@ -12,8 +12,10 @@ from .arrays import Array, Index, Mask
 from .cage import Cage, CageTopology, topology_of_faces
 from .clearance_field import ClearanceField, clearance_field, tire_limit
 from .errors import JobError
+from .fit_to_seats import fit_to_seats
 from .job_sheet import Job
 from .mount import MountFrame, mount_frame
+from .point_freedom import SeatRows
 from .restore import make_clear
 from .seat import seat_offset
 from .seed_section import SeedSection, seed_section, spread
@@ -55,7 +57,8 @@ def seed_cage(job: Job, field: ClearanceField | None = None) -> Seed:
 
     field : what to keep clear of; None for the job's own, without mesh keep-outs
     First a grid whose rows are convex sections at a constant height over the tire; then its points are moved in the
-    least-squares sense until the skin under the pad lies on the seat; then it is made clear of everything.
+    least-squares sense until the skin under the pad lies on the seat; then it is made clear of everything, and drawn to the
+    planes of the further seats that are near.
     Raises JobError if no such shape is clear.
     """
     field = field or clearance_field(job)
@@ -76,9 +79,12 @@ def seed_cage(job: Job, field: ClearanceField | None = None) -> Seed:
             f"{-worst.excess_mm:.1f} mm too near to the {worst.name}, and cannot be moved clear; give it more of them, or change its "
             "shape",
         )
-    lift, weight = shape.seat_lift(shown.position.apply(clear.points))
+    cage = Cage(topology, clear.points)
+    if job.seats:
+        cage = fit_to_seats(job, cage, shown, field, SeatRows(seat, shape.frame.up))
+    lift, weight = shape.seat_lift(shown.position.apply(cage.points))
     miss = np.linalg.norm(lift[weight > 1.0], axis=1)
-    return Seed(Cage(topology, clear.points), seat, float(np.sqrt(np.mean(miss**2))), float(miss.max()))
+    return Seed(cage, seat, float(np.sqrt(np.mean(miss**2))), float(miss.max()))
 
 
 def _finest_level(topology: CageTopology, shown: int) -> int:

@@ -9,10 +9,15 @@ import bpy
 import numpy as np
 
 from ..core.arrays import Array
+from ..core.fit_to_seats import fit_to_seats
 from ..core.seat import wall_shares
+from ..core.seat_gaps import SeatGap, seat_gaps
 from ..core.skin import full_skin, skin
+from ..host.cage_mesh import read_seat, write_points
 from . import session
+from .live import live_step
 from .settings import settings_of
+from .shape_operators import CageOperator
 from .table_rows import RemoveRowOperator, add_row
 
 
@@ -50,6 +55,55 @@ def _on_skin(state: Any, place: Array) -> tuple[Array, Array]:
     return whole.points[nearest] + outward * whole.normals[nearest], whole.normals[nearest]
 
 
+class FENDERWRIGHT_OT_fit_to_seats(CageOperator, bpy.types.Operator):
+    """Move the skin to the planes of the further seats, as far as the clearance allows"""
+
+    bl_idname = "fenderwright.fit_to_seats"
+    bl_label = "Bring Skin to Seats"
+
+    @classmethod
+    def poll(cls, context: bpy.types.Context) -> bool:
+        if not super().poll(context):
+            return False
+        state = session.of_scene(context.scene)
+        if not len(settings_of(context.scene).seats):
+            cls.poll_message_set("There is no seat beside the mount")
+            return False
+        if state.shaped is not None and state.facts is not None and state.shaped.clear:
+            return True
+        cls.poll_message_set("The cage must be watched and clear: complete the sheet, turn Hold on, or restore the clearance")
+        return False
+
+    def execute(self, context: bpy.types.Context) -> set[Any]:
+        state, cage = session.of_scene(context.scene), settings_of(context.scene).cage_object
+        shaped, facts = state.shaped, state.facts
+        assert shaped is not None and facts is not None  # as poll has seen to
+        held = session.seat_rows(state, read_seat(cage)) if settings_of(context.scene).hold_seat else None
+        fitted = fit_to_seats(facts.job, shaped.cage, shaped.stencil, facts.field, held)
+        with session.OwnChange():
+            write_points(cage, fitted.points)
+        state = live_step(context.scene, budget_s=None)
+        assert state.shaped is not None
+        gaps = seat_gaps(facts.job, full_skin(skin(state.shaped.cage, state.shaped.stencil)))
+        left = [said_gap(gap) for gap in gaps if not gap.fits]
+        if left:
+            self.report({"WARNING"}, "; ".join(left))
+            return {"FINISHED"}
+        farthest = max(gap.off_mm for gap in gaps if gap.off_mm is not None)
+        self.report({"INFO"}, f"The skin is within {farthest:.1f} mm of the planes of its seats, which their blends take up")
+        return {"FINISHED"}
+
+
+def said_gap(gap: SeatGap) -> str:
+    """What is left to a seat that the wall cannot be worked into."""
+    if gap.off_mm is None:
+        return f"{gap.name}: no skin under it; move the seat, or shape the skin to it"
+    return (
+        f"{gap.name}: the skin is {gap.off_mm:.1f} mm off its plane, {gap.allowed_mm:.1f} mm can be blended; move the seat, widen its "
+        "blend, or shape the skin to it"
+    )
+
+
 class FENDERWRIGHT_OT_remove_seat(RemoveRowOperator, bpy.types.Operator):
     """Remove the seat that is shown"""
 
@@ -58,4 +112,4 @@ class FENDERWRIGHT_OT_remove_seat(RemoveRowOperator, bpy.types.Operator):
     table, called = "seat", "seat beside the mount"
 
 
-CLASSES = (FENDERWRIGHT_OT_add_seat, FENDERWRIGHT_OT_remove_seat)
+CLASSES = (FENDERWRIGHT_OT_add_seat, FENDERWRIGHT_OT_fit_to_seats, FENDERWRIGHT_OT_remove_seat)

@@ -20,6 +20,7 @@ class FENDERWRIGHT_PT_seats(JobPanel, bpy.types.Panel):
         layout = self.prepare()
         settings = settings_of(context.scene)
         seat = draw_table(layout, settings, "seat")
+        layout.operator("fenderwright.fit_to_seats", icon="SNAP_FACE")
         if seat is None:
             return
         draw_values(layout, seat, "seat", "name", "center", "normal", "turn", "sides")

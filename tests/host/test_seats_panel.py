@@ -10,12 +10,14 @@ from numpy.testing import assert_allclose
 
 from addon.core.bolt_list import seat_bolt_list
 from addon.core.job_sheet import read_job_sheet
+from addon.host.cage_mesh import read_points
 from addon.host.job_result import Timings, make_job
 from addon.host.sheet_file import write_sheet
+from addon.ui import session
 from addon.ui.job_properties import read_job
 from addon.ui.readout import at_rest, readout
 from tests.core.torus_sheet import as_manifold
-from tests.host.extension_scene import seeded, settings, state
+from tests.host.extension_scene import cage, seeded, settings, state
 
 pytestmark = pytest.mark.usefixtures("troubles")
 
@@ -65,3 +67,28 @@ def test_a_seat_from_the_button_to_the_papers(tmp_path: Path) -> None:
     assert "seat[0].normal" in state().problem
     assert bpy.ops.fenderwright.remove_seat("EXEC_DEFAULT", True) == {"FINISHED"}
     assert state().problem == "" and "seat 1" not in rows()
+
+
+def test_the_skin_is_brought_to_a_seat_and_back_by_undo() -> None:
+    seeded("front_17")
+    with pytest.raises(RuntimeError, match="no seat beside the mount"):
+        bpy.ops.fenderwright.fit_to_seats("EXEC_DEFAULT", True)
+    bpy.context.scene.cursor.location = (60.0, 250.0, 260.0)
+    assert bpy.ops.fenderwright.add_seat("EXEC_DEFAULT", True) == {"FINISHED"}
+    seat = settings().seats[0]
+    normal = np.array(seat.normal)
+    seat.sides, seat.blend = "both", 18.0
+    seat.center = np.array(seat.center) + 14.0 * normal / np.linalg.norm(normal)
+    assert "too far" in rows()["seat 1"]
+    before = read_points(cage())
+    bpy.ops.ed.undo_push(message="seat")
+    assert bpy.ops.fenderwright.fit_to_seats("EXEC_DEFAULT", True) == {"FINISHED"}
+    assert "too far" not in rows()["seat 1"] and float(rows()["seat 1"].split(" mm off its plane")[0]) < 2.0
+    assert state().shaped.clear and np.abs(read_points(cage()) - before).max() > 5.0
+    bpy.ops.ed.undo()
+    assert_allclose(read_points(cage()), before, atol=1e-6)
+    assert "too far" in rows()["seat 1"]
+    # one that no skin is under is named
+    settings().seats[0].center = (60.0, 250.0, 560.0)
+    session.mark_job_changed(bpy.context.scene)
+    assert bpy.ops.fenderwright.fit_to_seats("EXEC_DEFAULT", True) == {"FINISHED"}
