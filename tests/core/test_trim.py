@@ -26,7 +26,7 @@ from addon.core.trim.smooth_curve import smooth_curve
 from addon.core.trim.trim_preview import trim_preview
 from addon.core.trim.trim_words import trim_words
 from addon.core.trim.trimmed import CHORD, trimmed
-from addon.core.wheel_axes import radius_of, station_of
+from addon.core.wheel_axes import point_at, radius_of, station_of
 from tests.core.torus_sheet import as_manifold, as_trimesh, plane_sheet, torus_sheet
 from tests.core.trim_jobs import BASE, SEEDED, area_of, job_of, seeded_sheet, turns
 
@@ -351,6 +351,7 @@ def wall_or_reason(job: Any) -> ClosedWall | None:
 
 CUT = {"name": "cut", "view": "side"}
 HOLE = {"name": "hole", "station": -40.0, "length": 10.0, "width": 10.0}
+FOOT = {"name": "foot", "center": point_at(320.0, -40.0).tolist(), "normal": point_at(1.0, -40.0).tolist(), "bolts": [[0, 0]], "pad": 14.0}
 
 
 @pytest.mark.parametrize(
@@ -363,6 +364,7 @@ HOLE = {"name": "hole", "station": -40.0, "length": 10.0, "width": 10.0}
         ({"opening": [{**HOLE, "x": 74.0}]}, "opening[0]", "runs over the edge"),
         ({"opening": [{**HOLE, "x": 73.5, "length": 9.0, "width": 4.0}]}, "opening[0]", "next edge"),
         ({"opening": [{**HOLE, "station": 0.0}]}, "opening[0]", "cuts the seat"),
+        ({"opening": [HOLE], "seat": [FOOT]}, "opening[0]", 'cuts the seat "foot"'),
         ({"opening": [HOLE, {**HOLE, "name": "two", "x": 6.0}]}, "opening[0]", 'runs over the opening "two"'),
         ({"opening": [{**HOLE, "x": 4.0, "sides": "both"}]}, "opening[0]", "runs over its own mirror image"),
         ({"trim": {"front_radius": 150.0}}, "trim.front_radius", "allowed there is"),

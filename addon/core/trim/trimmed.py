@@ -12,7 +12,9 @@ from ..job_sheet import Job
 from ..keepout import MeshBodyMaker
 from ..mount import mount_frame
 from ..solid.place import said
+from ..solid.placed_seat import placed_seats
 from ..solid.rim_profile import rim_reach
+from ..solid.seat_outline import outline_distance
 from ..solid.sheet import Sheet
 from ..solid.triangle_mesh import TriangleMesh, connected_labels
 from ..tolerances import TOLERANCES
@@ -54,19 +56,21 @@ def trimmed(job: Job, sheet: Sheet, mesh_body: MeshBodyMaker | None = None) -> S
 
 
 def check_seat(job: Job, sheet: Sheet, field: TrimField) -> None:
-    """Raise JobError, with the place, where a trim cuts the seat."""
-    frame = mount_frame(job)
-    plane, height = frame.to_plane(sheet.points)
-    seated = (frame.outline_distance(plane) <= 0.0) & (np.abs(height) <= max(job.mount.blend, job.mount.pad))
-    points, normals = sheet.points[seated], sheet.normals[seated]
-    cutting = field.cutting(points, normals) if len(points) else None
-    if cutting is not None:
-        key, name, index = cutting
-        raise JobError(
-            key,
-            f"{name} cuts the seat {said(points[index])}; keep it {job.wall.thickness:g} mm or more outside the seat",
-            points[index],
-        )
+    """Raise JobError, with the place, where a trim cuts the mount's seat or a further one."""
+    for placed in placed_seats(job, mount_frame(job), sheet):
+        seat = placed.seat
+        distance, _ = outline_distance(seat.in_plane(sheet.points), seat.bolts, seat.pad)
+        seated = (distance <= 0.0) & (np.abs(seat.height(sheet.points)) <= max(seat.blend, seat.pad))
+        points, normals = sheet.points[seated], sheet.normals[seated]
+        cutting = field.cutting(points, normals) if len(points) else None
+        if cutting is not None:
+            key, name, index = cutting
+            called = "the seat" if seat.key == "mount" else f'the seat "{placed.name}"'
+            raise JobError(
+                key,
+                f"{name} cuts {called} {said(points[index])}; keep it {job.wall.thickness:g} mm or more outside the seat",
+                points[index],
+            )
 
 
 def _check_one_piece(sheet: Sheet) -> None:
