@@ -17,9 +17,11 @@ import addon
 from addon.core.errors import JobError
 from addon.core.job_sheet import read_job_sheet
 from addon.core.mount import mount_frame
+from addon.core.solid.triangle_mesh import TriangleMesh
 from addon.host import job_files
 from addon.host.job_run import JobRun, run_job
 from addon.ui.scene_setup import save_scene
+from tests.crossing_pairs import crossing_pairs
 
 DEMO = Path(__file__).resolve().parents[2] / "blend_demo"
 SHEETS = ("front_17", "front_21", "rear_17")
@@ -111,6 +113,7 @@ def test_halves_are_closed_single_bodies_with_whole_holes(made: tuple[Path, Path
         body = manifold3d.Manifold(manifold3d.Mesh(mesh.vertices.astype(np.float32), mesh.faces.astype(np.uint32)))
         assert body.status() == manifold3d.Error.NoError
         assert len(body.decompose()) == 1
+        assert not len(crossing_pairs(TriangleMesh(mesh.vertices, mesh.faces)))
         holes += body.genus()
     clamped_by_both = len(job.mount.bolts) if job.split.joint == "full_lap" else 0
     openings = sum(2 if opening.sides == "both" else 1 for opening in job.openings)

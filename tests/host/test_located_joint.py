@@ -27,6 +27,7 @@ from addon.host import piece as piece_file
 from addon.host.finish import Finished, finish
 from addon.host.part_objects import show_parts
 from tests.core.torus_sheet import as_manifold, torus_sheet
+from tests.crossing_pairs import crossing_pairs
 from tests.host.test_finish import _facing_up, job_of
 
 DEMO = Path(__file__).resolve().parents[2] / "blend_demo"
@@ -75,6 +76,7 @@ def test_halves_are_single_closed_and_add_up(case: str) -> None:
     whole, (one, two) = as_manifold(result.whole), halves(case)
     for piece in (one, two):
         assert piece.status() == manifold3d.Error.NoError and len(piece.decompose()) == 1
+    assert not any(len(crossing_pairs(part.mesh)) for part in result.parts)
     assert (one ^ two).volume() < 1e-3
     assert (one + two - whole).volume() < 0.1
     assert result.joint is not None
@@ -259,6 +261,7 @@ def test_further_joints_get_keys_too(plane: str) -> None:
     pieces = [as_manifold(part.mesh) for part in result.parts]
     assert len(pieces) > 2 and result.keys >= 4 + 2 * (len(pieces) - 2) and not result.pins
     assert all(len(piece.decompose()) == 1 for piece in pieces)
+    assert not any(len(crossing_pairs(part.mesh)) for part in result.parts)
     whole, together = as_manifold(result.whole), manifold3d.Manifold.batch_boolean(pieces, manifold3d.OpType.Add)
     assert_allclose(together.volume(), sum(piece.volume() for piece in pieces), atol=1e-2)
     assert (together - whole).volume() < 0.1

@@ -22,6 +22,7 @@ from addon.ui.job_properties import read_job, write_job
 from addon.ui.rest_timer import rest
 from tests.core.torus_sheet import as_manifold
 from tests.core.trim_jobs import SEEDED
+from tests.crossing_pairs import crossing_pairs
 from tests.host.extension_scene import FLOAT_MM, cage, seeded, settings, shown_skin, state, update
 
 TRIM: dict[str, Any] = {
@@ -117,6 +118,7 @@ def test_a_trimmed_job_makes_closed_single_pieces_that_are_clear() -> None:
         solids = [as_manifold(part.mesh) for part in result.finished.parts]
         assert [solid.status().name for solid in solids] == ["NoError"] * 2
         assert [len(solid.decompose()) for solid in solids] == [1, 1]
+        assert not any(len(crossing_pairs(part.mesh)) for part in result.finished.parts)
         volumes.append(sum(solid.volume() for solid in solids))
         for limit in result.limits:
             assert limit.proof.min_mm > limit.required_mm - 0.02
