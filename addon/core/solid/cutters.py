@@ -92,8 +92,8 @@ def _layer(wall: ClosedWall, joint: Joint, side: float) -> TriangleMesh:
     side : 1 the outer layer, -1 the inner one. The layer reaches past the rim.
     """
     middle, half = 0.5 * (wall.outer + wall.inner), 0.5 * (wall.outer - wall.inner)
-    along, room = joint.along(middle)[wall.triangles], joint.half_length + 2.0 * OVERLAP
-    # a large triangle of a flat flank may cross the lap without a corner in it
+    # a rim past the edge of the wall may lean into the lap; a large triangle of a flat flank may cross it without a corner in it
+    along, room = joint.along(middle)[wall.triangles], joint.half_length + 2.0 * OVERLAP + _most(wall.edges.far, wall)
     triangles = wall.triangles[(along.min(axis=1) <= room) & (along.max(axis=1) >= -room)]
     old, triangles = _parted(triangles)
     middle_here, triangles, old = _past_rim(wall, middle, old, triangles)
