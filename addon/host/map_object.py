@@ -45,13 +45,22 @@ def make_wall_map_object(shown: WallMap, least_mm: float, collection: bpy.types.
     return made
 
 
-def _map_object(
-    mark: str, name: str, attribute: str, mesh_of: tuple[Array, Index], values: Array, colors: Any, collection: bpy.types.Collection
-) -> bpy.types.Object:
+def remove_wall_map(collection: bpy.types.Collection) -> None:
+    """Remove the wall map of a collection and its mark."""
+    _remove("wall map", collection)
+
+
+def _remove(mark: str, collection: bpy.types.Collection) -> None:
     for former in [ob for ob in collection.objects if ob.get("fenderwright") == mark]:
         for child in former.children:
             bpy.data.objects.remove(child)
         bpy.data.objects.remove(former)
+
+
+def _map_object(
+    mark: str, name: str, attribute: str, mesh_of: tuple[Array, Index], values: Array, colors: Any, collection: bpy.types.Collection
+) -> bpy.types.Object:
+    _remove(mark, collection)
     points, faces = mesh_of
     mesh = bpy.data.meshes.new(name)
     mesh.from_pydata(points.astype(np.float32), [], faces)

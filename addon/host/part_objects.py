@@ -28,11 +28,11 @@ def show_parts(
     return made
 
 
-def hide_parts(scene: bpy.types.Scene) -> None:
-    """Hide the pieces that are shown."""
+def hide_parts(scene: bpy.types.Scene, hide: bool) -> None:
+    """Hide the pieces, or show them again."""
     collection = marked_collection(scene, _MARK)
     for ob in collection.objects if collection is not None else ():
-        ob.hide_set(True)
+        ob.hide_set(hide)
 
 
 def pull_apart(scene: bpy.types.Scene, apart_mm: float) -> None:

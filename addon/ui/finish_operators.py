@@ -18,6 +18,7 @@ from ..host.part_objects import show_parts
 from ..host.steps import Steps
 from . import session
 from .folder_operator import FolderOperator
+from .map_operator import take_wall_away
 from .settings import settings_of
 from .shape_operators import CageOperator
 from .step_operator import StepOperator
@@ -52,7 +53,7 @@ class FENDERWRIGHT_OT_build_solid(StepOperator, CageOperator, bpy.types.Operator
 
     def steps(self, context: bpy.types.Context) -> Steps[str]:
         result = yield from _job_steps(context.scene, Timings(_untold))
-        _show(context.scene, result)
+        _show(context, result)
         session.of_scene(context.scene).result_lines = _lines(result)
         return _lines(result)[0]
 
@@ -69,14 +70,15 @@ class FENDERWRIGHT_OT_write_halves(FolderOperator, CageOperator, bpy.types.Opera
         folder, timings = self.folder, Timings(_untold)
         result = yield from _job_steps(context.scene, timings)
         report = yield from file_steps(result, folder, timings, _save_copy)
-        _show(context.scene, result)
+        _show(context, result)
         lines = (*_lines(result), f"Files are in {folder}", *report["cautions"])
         session.of_scene(context.scene).result_lines = lines
         return f"Wrote {len(report['halves'])} pieces into {folder}"
 
 
-def _show(scene: bpy.types.Scene, result: JobResult) -> None:
-    state = session.of_scene(scene)
+def _show(context: bpy.types.Context, result: JobResult) -> None:
+    scene, state = context.scene, session.of_scene(context.scene)
+    take_wall_away(context)
     state.plans, state.body = result.plans, result.finished.body
     with session.OwnChange():
         show_parts(scene, result.finished.parts, result.finished.pins, settings_of(scene).apart)

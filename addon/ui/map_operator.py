@@ -11,7 +11,8 @@ from ..core.shaper import Hold
 from ..core.skin import full_skin, skin
 from ..core.solid.wall_map import wall_map
 from ..core.tables.printed_wall import least_wall
-from ..host.map_object import make_map_object, make_wall_map_object
+from ..core.wall_colors import wall_legend
+from ..host.map_object import make_map_object, make_wall_map_object, remove_wall_map
 from ..host.part_objects import hide_parts
 from . import session
 from .live import live_step
@@ -41,7 +42,7 @@ class FENDERWRIGHT_OT_bake_map(CageOperator, bpy.types.Operator):
 
 
 class FENDERWRIGHT_OT_show_wall(CageOperator, bpy.types.Operator):
-    """Show how thick the wall of the built solid is, as measured on its mesh, with a mark where it is least"""
+    """Show how thick the wall of the built solid is, as measured on its mesh, or take that away again"""
 
     bl_idname = "fenderwright.show_wall"
     bl_label = "Show Wall"
@@ -50,33 +51,48 @@ class FENDERWRIGHT_OT_show_wall(CageOperator, bpy.types.Operator):
     def poll(cls, context: bpy.types.Context) -> bool:
         if not super().poll(context):
             return False
-        if session.of_scene(context.scene).body is not None:
+        if session.of_scene(context.scene).body is None:
+            cls.poll_message_set("Build the solid first")
+            return False
+        if context.mode == "OBJECT":
             return True
-        cls.poll_message_set("Build the solid first")
+        cls.poll_message_set("Go back to object mode first")
         return False
 
     def execute(self, context: bpy.types.Context) -> set[Any]:
-        state = session.of_scene(context.scene)
+        state, scene = session.of_scene(context.scene), context.scene
         assert state.body is not None  # as poll has seen to
-        shown, least = wall_map(state.body), least_wall(settings_of(context.scene).printer.nozzle)
+        if state.wall_legend:
+            take_wall_away(context)
+            return {"FINISHED"}
+        shown, least = wall_map(state.body), least_wall(settings_of(scene).printer.nozzle)
         with session.OwnChange():
-            made = make_wall_map_object(shown, least, context.scene.collection)
-            _show_alone(context, made)
+            make_wall_map_object(shown, least, scene.collection)
+        _put_aside(context, True)
+        state.wall_legend = wall_legend(shown.thickness, least)
         self.report({"INFO"}, f"The wall is least, {shown.least_mm:.2f} mm, at {said_place(shown.place)}; {least:.1f} mm can be printed")
         return {"FINISHED"}
 
 
-def _show_alone(context: bpy.types.Context, made: bpy.types.Object) -> None:
-    """Colors of the map in all 3D views of the screen, and the pieces out of its way."""
-    hide_parts(context.scene)
+def take_wall_away(context: bpy.types.Context) -> None:
+    """Remove the wall map, and bring back what was put aside for it; nothing if it is not shown."""
+    state = session.of_scene(context.scene)
+    if state.wall_legend:
+        with session.OwnChange():
+            remove_wall_map(context.scene.collection)
+        _put_aside(context, False)
+        state.wall_legend = ()
+
+
+def _put_aside(context: bpy.types.Context, aside: bool) -> None:
+    """Hide cage, clearance map and pieces, which stand where the wall is shown, and color by vertices; or bring them back."""
+    settings = settings_of(context.scene)
+    hide_parts(context.scene, aside)
+    settings.cage_object.hide_set(aside)
     for area in context.screen.areas if context.screen is not None else ():
         if area.type == "VIEW_3D":
             space: Any = area.spaces.active
-            space.shading.color_type = "VERTEX"
-    for ob in context.selected_objects:
-        ob.select_set(False)
-    made.select_set(True)
-    context.view_layer.objects.active = made
+            space.shading.color_type = "VERTEX" if aside else "OBJECT"
 
 
 CLASSES = (FENDERWRIGHT_OT_bake_map, FENDERWRIGHT_OT_show_wall)

@@ -16,6 +16,7 @@ from ..core.arrays import Array
 from ..core.budget import Budget, budget
 from ..core.check_job import check_job
 from ..core.clearance_field import ClearanceField, clearance_field
+from ..core.clearance_map import LegendStep
 from ..core.envelope import Envelope, envelope
 from ..core.errors import JobError, ShapeError
 from ..core.job_sheet import Job
@@ -64,6 +65,7 @@ class SceneState:
     shaper, shaped : the cage that is watched and its last step; watched : session number of its object
     problems : of the cage object; version : counts every change that a view shows
     result_lines, plans, body : what the last build told, the ways to print its pieces, and its wall
+    wall_legend : what the colors mean while the wall is shown
     at_rest : what was worked out while nothing moved; readout, views, cursor : what the 3D views tell
     trim_view : what the trim takes, as last worked out at rest; trouble : the last refusal with a place, until something changes
     readings : hand readings as panel and overlay tell them; comparison : of gaps with the sheet; gauge_lines : of those written
@@ -79,6 +81,7 @@ class SceneState:
     result_lines: tuple[str, ...] = ()
     plans: tuple[PrintPlan, ...] = ()
     body: ClosedWall | None = None
+    wall_legend: tuple[LegendStep, ...] = ()
     version: int = 0
     at_rest: AtRest | None = None
     readout: Readout | None = None

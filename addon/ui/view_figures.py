@@ -3,12 +3,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 
 import numpy as np
 
 from ..core.arrays import Array
-from ..core.clearance_map import clearance_legend
+from ..core.clearance_map import LegendStep
 from ..core.section_view import SectionView
 from ..core.tables.clearance_map import BLACK, VERMILLION
 from ..core.view_lines import Gap, Role, ViewLine
@@ -52,11 +52,9 @@ def put_rows(canvas: Canvas, left: float, top: float, rows: Iterable[tuple[str, 
     return right
 
 
-def put_legend(canvas: Canvas, left: float, low: float, required_mm: float) -> float:
+def put_legend(canvas: Canvas, left: float, low: float, steps: Sequence[LegendStep], title: Sequence[str]) -> float:
     """The colors and what they mean, with the left lower corner at (left, low). Returns its right."""
-    steps = clearance_legend(required_mm)
     pad, height = _PAD * canvas.unit, 1.05 * canvas.line_height
-    title = ("Clearance of", "the part, mm")
     swatch = 1.3 * height
     wide = max(swatch + 0.8 * pad + max(canvas.width_of(step.text) for step in steps), *map(canvas.width_of, title))
     right = left + wide + 2.0 * pad

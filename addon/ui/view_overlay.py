@@ -10,6 +10,7 @@ import numpy as np
 from bpy_extras.view3d_utils import location_3d_to_region_2d
 from mathutils import Vector
 
+from ..core.clearance_map import LegendStep, clearance_legend
 from . import session
 from .canvas import Canvas
 from .canvas_room import CanvasRoom, canvas_room
@@ -54,7 +55,7 @@ def _draw_pictures(pictures: RegionPictures, context: bpy.types.Context, setting
     marks_key = (view, region.width, region.height, room.unit, settings.show_map, state.version, state.cursor)
     pictures.of(region, "marks").draw(marks_key, lambda: _marks(context, room, settings, state))
     shown = state.views if settings.show_section and state.shaped is not None else None
-    figures_key = (room, settings.show_map and state.shaped is not None, state.facts, None if shown is None else shown.key)
+    figures_key = (room, _legend(settings, state), None if shown is None else shown.key)
     pictures.of(region, "figures").draw(figures_key, lambda: _figures(room, settings, state, shown))
     readout_key = (room, settings.hold, state.version, None if state.readout is None else state.readout.key)
     pictures.of(region, "readout").draw(readout_key, lambda: _readout(room, settings, state))
@@ -81,12 +82,21 @@ def _figures(room: CanvasRoom, settings: Any, state: session.SceneState, shown: 
         if width:
             put_side(canvas, right, room.low, (width, height), shown.side)
             right -= width + gap
-    if settings.show_map and state.shaped is not None and state.facts is not None:
-        legend = Canvas(room.unit)
-        width = put_legend(legend, 0.0, 0.0, state.facts.budget.required_mm)
+    legend = _legend(settings, state)
+    if legend is not None:
+        width = put_legend(Canvas(room.unit), 0.0, 0.0, *legend)
         if right - width >= room.left:
-            put_legend(canvas, right - width, room.low, state.facts.budget.required_mm)
+            put_legend(canvas, right - width, room.low, *legend)
     return canvas
+
+
+def _legend(settings: Any, state: session.SceneState) -> tuple[tuple[LegendStep, ...], tuple[str, ...]] | None:
+    """Fields and title of the legend of what is in color; None if nothing is."""
+    if state.wall_legend:
+        return state.wall_legend, ("Thickness of", "the wall, mm")
+    if settings.show_map and state.shaped is not None and state.facts is not None:
+        return clearance_legend(state.facts.budget.required_mm), ("Clearance of", "the part, mm")
+    return None
 
 
 def _panel(size: tuple[float, float], room: CanvasRoom, right: float) -> tuple[float, float]:

@@ -7,7 +7,7 @@ import bpy
 import numpy as np
 import pytest
 
-from addon.core.clearance_map import clearance_colors
+from addon.core.clearance_map import clearance_colors, clearance_legend
 from addon.core.view_lines import Role
 from addon.core.wheel_axes import point_at, station_of
 from addon.host.map_object import CLEARANCE, COLORS
@@ -140,7 +140,7 @@ def test_figures_stay_inside_their_panels(seeded_cage: bpy.types.Object) -> None
 
 def test_legend_holds_its_texts(seeded_cage: bpy.types.Object) -> None:
     canvas = Canvas(1.0)
-    right = put_legend(canvas, 5.0, 7.0, 14.4)
+    right = put_legend(canvas, 5.0, 7.0, clearance_legend(14.4), ("Clearance of", "the part, mm"))
     assert canvas.bounds()[2] == np.ceil(right)
     assert all(text.x + canvas.width_of(text.text) <= right for text in canvas.texts)
     assert "under 14.4 mm" in [text.text for text in canvas.texts]

@@ -19,7 +19,7 @@ from addon.core.wheel_axes import station_of
 from addon.host.map_object import LEAST_WALL, WALL, WALL_COLORS
 from addon.host.wall_picture import render_wall
 from tests.core.torus_sheet import as_trimesh, torus_sheet
-from tests.host.extension_scene import seeded, settings, state
+from tests.host.extension_scene import cage, seeded, settings, state
 from tests.host.test_panel_job import refusal
 
 RAMPED = WallShape(WallRamp(10.0, -20.0, 0.8, 0.5, 320.0, 60.0))
@@ -57,8 +57,10 @@ def test_it_is_shown_after_a_build_and_made_anew() -> None:
     assert "Build the solid first" in refusal("show_wall")
     settings().wall.use_rear_thickness, settings().wall.rear_thickness = True, 2.0
     assert bpy.ops.fenderwright.build_solid("EXEC_DEFAULT", True) == {"FINISHED"}
-    for _ in range(2):
+    for shown in (True, False, True):
         assert bpy.ops.fenderwright.show_wall("EXEC_DEFAULT", True) == {"FINISHED"}
+        assert cage().hide_get() is shown and bool(state().wall_legend) is shown
+        assert any(ob.get("fenderwright") == "wall map" for ob in bpy.data.objects) is shown
     made = [ob for ob in bpy.data.objects if ob.get("fenderwright") == "wall map"]
     marks = [ob for ob in bpy.data.objects if ob.name.startswith(LEAST_WALL)]
     assert len(made) == 1 and len(marks) == 1 and marks[0].parent == made[0]
