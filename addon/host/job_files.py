@@ -127,7 +127,7 @@ def _write_wall_picture(result: JobResult, path: Path) -> None:
     x, station = shown.place[0], float(station_of(shown.place))
     lines = [
         f"{result.job.name}: least wall {shown.least_mm:.2f} mm, station {station:+.0f} deg, x {x:+.0f} mm",
-        f"rays from {len(shown.triangles):,} facets of the outer face to the next facet; {least:.1f} mm can be printed",
+        f"rays from {shown.rays:,} facets of the outer face to the next facet; {least:.1f} mm can be printed",
     ]
     render_wall(shown, least, lines, path)
 
