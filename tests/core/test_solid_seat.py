@@ -8,6 +8,7 @@ from numpy.testing import assert_allclose
 from addon.core.errors import JobError, ShapeError
 from addon.core.mount import MountFrame
 from addon.core.solid.closed_wall import closed_wall
+from addon.core.solid.place import said
 from addon.core.solid.seat import seat_face
 from addon.core.solid.seat_outline import outline_distance, outline_points
 from addon.core.solid.sheet import Sheet
@@ -208,3 +209,8 @@ def test_mount_frame_and_seat_tell_the_same_distance() -> None:
     ours, _ = outline_distance(points, BOLTS, 12.0)
     outside = ours > -12.0
     assert_allclose(ours[outside], frame.outline_distance(points)[outside], atol=1e-9)
+
+
+def test_a_place_just_behind_the_top_is_said_without_a_minus() -> None:
+    assert said(np.array([-0.2, 0.5, 300.0])) == "at station 0 deg, x = 0 mm"
+    assert said(np.array([-30.4, -300.0, 300.0])) == "at station 45 deg, x = -30 mm"

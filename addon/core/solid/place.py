@@ -9,4 +9,5 @@ from ..wheel_axes import station_of
 
 def said(point: Array) -> str:
     """ "at station 12 deg, x = -30 mm" for a point (3,) in wheel axes."""
-    return f"at station {float(station_of(point)):.0f} deg, x = {float(point[0]):.0f} mm"
+    # as integers: a float a little under zero would be said as "-0"
+    return f"at station {round(float(station_of(point)))} deg, x = {round(float(point[0]))} mm"
