@@ -3,8 +3,11 @@
 
 from __future__ import annotations
 
+import numpy as np
+
 from .bore import head_over_face
 from .budget import DEFAULT, Budget, budget
+from .envelope import envelope
 from .job_edges import job_edges
 from .job_sheet import Job
 from .job_tire import job_tire_size
@@ -107,6 +110,14 @@ def _mount_cautions(job: Job) -> list[str]:
             f"The bracket's plate, {mount.plate[2]:g} mm thick, and its screws lie between fender and tire: check their own "
             "clearance."
         )
+    tire = envelope(job).body
+    for seat in job.seats:
+        toward_tire = float(tire.distance_and_gradient(np.array([seat.center]))[1][0] @ np.array(seat.normal)) < 0.0
+        if toward_tire and seat.bracket is not None:
+            said.append(
+                f'The bracket of the seat "{seat.name}", {seat.bracket:g} mm thick, and its screws lie between fender and tire: check '
+                "their own clearance."
+            )
     forward, rearward = job.travel.axle_slot
     if forward or rearward:
         where = "fully forward" if not forward else f"{forward:g} mm behind its foremost place"

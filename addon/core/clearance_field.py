@@ -12,6 +12,7 @@ from numpy.typing import ArrayLike
 
 from .arrays import Array, Index, as_points
 from .body import Body
+from .brackets import further_brackets
 from .budget import Budget, budget
 from .envelope import envelope
 from .job_edges import skin_shares
@@ -108,11 +109,11 @@ def _where_it_may_be_least(limit: Limit, runs: PointRuns, least: Array) -> Index
 
 
 def clearance_field(job: Job, for_: Face = "skin", *, mesh_body: MeshBodyMaker | None = None) -> ClearanceField:
-    """The limits of a job: the tire first, then its keep-outs, then the bracket's plate if it is given.
+    """The limits of a job: the tire first, then its keep-outs, then the bracket's plate and the further seats' brackets if given.
 
     for_ : "skin" adds what the wall takes on the side of the body, and how far facets may lie off the true face, so that a
-        clear skin makes a clear part, and leaves out bodies that the trim cuts a scallop round; "part" is for points of the
-        part's own surface
+        clear skin makes a clear part, and leaves out bodies that the trim cuts a scallop round, and the brackets of further
+        seats; "part" is for points of the part's own surface
     mesh_body : makes the bodies of keep-outs that are meshes; only the host can
     Raises JobError as budget, envelope and keepout_bodies do.
     """
@@ -133,6 +134,9 @@ def clearance_field(job: Job, for_: Face = "skin", *, mesh_body: MeshBodyMaker |
         # out at the edges only; the proof on the finished part tells of one that meets the plate there.
         wall = wall_shares(job.wall) if for_ == "skin" else (0.0, 0.0)
         limits.append(Limit(PLATE, plate, wall[0 if job.mount.side == "under" else 1], bears=True))
+    if for_ == "part":
+        # the skin under a further seat may be over its plane: the wall is worked down to it, and only then bears on its bracket
+        limits += [Limit(bracket.name, bracket.body, 0.0, bears=True) for bracket in further_brackets(job)]
     return ClearanceField(limits)
 
 

@@ -159,6 +159,14 @@ def test_cautions_say_what_the_job_calls_for() -> None:
     assert "plate, 5 mm thick" in over and "Screw heads on the inside" not in over
 
 
+@pytest.mark.parametrize(("normal", "bracket", "told"), [([0, -0.7, -0.7], 4.0, True), ([0, 0.7, 0.7], 4.0, False), ([0, -0.7, -0.7], None, False)])
+def test_a_bracket_between_fender_and_tire_is_told(normal: list[float], bracket: float | None, told: bool) -> None:
+    """A strut's foot behind the axle at station -45, on the inside, on the outside, and one of no stated thickness."""
+    seat = {"name": "strut", "center": [0, 240, 240], "normal": normal, "bolts": [[0, 0]]} | ({"bracket": bracket} if bracket else {})
+    sentences = cautions(parse_job(copy.deepcopy(FRONT) | {"seat": [seat]}))
+    assert told == any('bracket of the seat "strut", 4 mm thick' in sentence for sentence in sentences)
+
+
 def test_a_coarse_profile_is_told() -> None:
     coarse = cautions(parse_job(changed(tire={"profile": [[0, 0], [30, 6.6], [59.5, 41]]})))
     assert any("measure more points" in sentence for sentence in coarse)

@@ -8,10 +8,14 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
+from addon.core.brackets import further_brackets
 from addon.core.check_job import check_bolts
+from addon.core.clearance_field import clearance_field
 from addon.core.errors import JobError
 from addon.core.job_sheet import Job, job_to_dict, parse_job
 from addon.core.mount import mount_frame
+from addon.core.proof import proven_clearance
+from addon.core.tolerances import TOLERANCES
 from addon.core.wheel_axes import point_at
 from addon.host.finish import Finished, finish
 from tests.core.torus_sheet import as_manifold, as_trimesh, torus_sheet
@@ -134,6 +138,39 @@ def test_seats_that_cannot_be(seats: list[dict[str, Any]], more: dict[str, Any],
     assert refused.value.key == key, str(refused.value)
     assert words in str(refused.value)
     assert refused.value.place is not None or "station" not in words
+
+
+@pytest.mark.parametrize("off", [-1.0, -6.0, 4.0])
+def test_the_part_stays_out_of_the_brackets_and_would_be_told(off: float) -> None:
+    """A skin over the seat's plane is worked down to it; the same skin without the seat runs into the bracket by that much."""
+    ear = {**seat(-35.0, 45.0, off, sides="both"), "bracket": 3.0}
+    job, plain = job_with(ear, {**STRUT, "bracket": 5.0}), job_with()
+    limits = [limit for limit in clearance_field(job, "part").limits if "seat" in limit.name]
+    assert [limit.name for limit in limits] == [
+        'bracket of the seat "ear"', 'bracket of the seat "ear", mirrored', 'bracket of the seat "strut"'
+    ]  # fmt: skip
+    assert all(limit.required_mm == 0.0 and limit.bears for limit in limits)
+    assert not [limit for limit in clearance_field(job).limits if "seat" in limit.name]
+    seated, bare = (finish(each, SHEET, mount_frame(each)).whole for each in (job, plain))
+    for limit, over in zip(limits, (-off, -off, None), strict=True):
+        assert proven_clearance(seated.vertices, seated.triangles, limit.body).proven_min_mm > -0.01
+        if over is not None:
+            # as deep as the skin is over the plane, at most half the bracket from its other face
+            deep = -min(over, 1.5) if over > 0.0 else -over
+            found = proven_clearance(bare.vertices, bare.triangles, limit.body).min_mm
+            assert_allclose(found, deep, atol=0.05)
+
+
+def test_a_bracket_lies_where_the_normal_points() -> None:
+    """Hand points: half a bracket out from the center is inside by half of it, on both sides of the bike; mirrored x."""
+    job = job_with({**EAR, "bracket": 4.0}, {**STRUT, "bracket": 6.0}, seat(-80.0, 0.0, name="no bracket"))
+    ear, image, strut = further_brackets(job)
+    for bracket, stated, thickness, mirror in ((ear, EAR, 4.0, 1.0), (image, EAR, 4.0, -1.0), (strut, STRUT, 6.0, 1.0)):
+        flip = np.array([mirror, 1.0, 1.0])
+        normal = np.array(stated["normal"]) / np.linalg.norm(stated["normal"])
+        heights = TOLERANCES.chord + np.array([0.5 * thickness, -1.0, thickness + 1.0])
+        points = flip * (np.array(stated["center"]) + heights[:, None] * normal)
+        assert_allclose(bracket.body.distance(points), [-0.5 * thickness, 1.0, 1.0], atol=1e-9)
 
 
 def test_sheet_round_trip_and_edge_distance_by_default() -> None:
