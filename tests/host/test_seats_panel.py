@@ -10,12 +10,15 @@ from numpy.testing import assert_allclose
 
 from addon.core.bolt_list import seat_bolt_list
 from addon.core.job_sheet import read_job_sheet
+from addon.core.seat_gaps import seat_gaps
+from addon.core.skin import full_skin, skin
 from addon.host.cage_mesh import read_points
 from addon.host.job_result import Timings, make_job
 from addon.host.sheet_file import write_sheet
 from addon.ui import session
 from addon.ui.job_properties import read_job
 from addon.ui.readout import at_rest, readout
+from addon.ui.seat_operators import said_gap
 from tests.core.torus_sheet import as_manifold
 from tests.host.extension_scene import cage, seeded, settings, state
 
@@ -91,4 +94,9 @@ def test_the_skin_is_brought_to_a_seat_and_back_by_undo() -> None:
     # one that no skin is under is named
     settings().seats[0].center = (60.0, 250.0, 560.0)
     session.mark_job_changed(bpy.context.scene)
+    before = read_points(cage())
     assert bpy.ops.fenderwright.fit_to_seats("EXEC_DEFAULT", True) == {"FINISHED"}
+    assert_allclose(read_points(cage()), before, atol=1e-5)
+    now = state()
+    gap = seat_gaps(now.facts.job, full_skin(skin(now.shaped.cage, now.shaped.stencil)))[0]
+    assert said_gap(gap) == f"{gap.name}: no skin under it; move the seat, or shape the skin to it"
