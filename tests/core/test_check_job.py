@@ -40,7 +40,7 @@ def refused(data: dict[str, Any]) -> JobError:
     return caught.value
 
 
-@pytest.mark.parametrize("name", ["front_17", "front_21", "rear_17"])
+@pytest.mark.parametrize("name", ["front_17", "front_21", "rear_17", "front_ears"])
 def test_demo_sheets_can_be_made(name: str) -> None:
     job = read_job_sheet(DEMO / f"{name}.toml")
     check_job(job)

@@ -24,7 +24,7 @@ from addon.ui.scene_setup import save_scene
 from tests.crossing_pairs import crossing_pairs
 
 DEMO = Path(__file__).resolve().parents[2] / "blend_demo"
-SHEETS = ("front_17", "front_21", "rear_17")
+SHEETS = ("front_17", "front_21", "rear_17", "front_ears")
 
 
 @pytest.fixture(scope="module", autouse=True)
@@ -117,7 +117,8 @@ def test_halves_are_closed_single_bodies_with_whole_holes(made: tuple[Path, Path
         holes += body.genus()
     clamped_by_both = len(job.mount.bolts) if job.split.joint == "full_lap" else 0
     openings = sum(2 if opening.sides == "both" else 1 for opening in job.openings)
-    assert holes == len(job.mount.bolts) + clamped_by_both + openings
+    further = sum(len(seat.bolts) * (2 if seat.sides == "both" else 1) for seat in job.seats)
+    assert holes == len(job.mount.bolts) + clamped_by_both + openings + further
 
 
 def test_the_seat_lies_on_the_mount_plane(made: tuple[Path, Path, JobRun]) -> None:
@@ -128,6 +129,24 @@ def test_the_seat_lies_on_the_mount_plane(made: tuple[Path, Path, JobRun]) -> No
     near = (frame.outline_distance(uv) < -0.5) & (np.abs(height) < 1.0)  # the step of a lap is deeper
     assert near.sum() > 50
     assert_allclose(height[near], 0.0, atol=1e-3)
+
+
+def test_further_seats_lie_on_their_planes_and_clear_of_their_brackets(made: tuple[Path, Path, JobRun]) -> None:
+    """By the sheet's own center and normal, within 9 mm of the center (pad 11 about bolts 11 off it), on the written triangles."""
+    sheet, out, run = made
+    job = read_job_sheet(sheet)
+    points = np.concatenate([mesh.vertices for mesh in pieces(out, run.report)])
+    limits = {limit["name"]: limit["min_mm"] for limit in run.report["clearance"]["limits"]}
+    for seat in job.seats:
+        normal = np.array(seat.normal) / np.linalg.norm(seat.normal)
+        for mirror, which in ((np.ones(3), ""), (np.array([-1.0, 1.0, 1.0]), ", mirrored")):
+            off = (points - mirror * seat.center) @ (mirror * normal)
+            near = (np.linalg.norm(points - mirror * seat.center, axis=1) < 9.0) & (np.abs(off) < 1.0)
+            assert near.sum() > 20
+            assert_allclose(off[near], 0.0, atol=1e-3)
+            # the keep-out stands off the plane by the chord error of 0.02 mm
+            assert_allclose(limits[f'bracket of the seat "{seat.name}"{which}'], 0.01, atol=0.0101)
+    assert bool(job.seats) == (sheet.stem == "front_ears")
 
 
 def test_a_sheet_without_room_writes_nothing(tmp_path: Path) -> None:
