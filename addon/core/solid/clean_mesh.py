@@ -55,10 +55,9 @@ def without_leaves(triangles: Index) -> Index:
 
 
 def _short_edges(mesh: TriangleMesh, shortest: float) -> Index:
-    corners = mesh.corners
-    length2 = ((np.roll(corners, -1, axis=1) - corners) ** 2).sum(axis=2).ravel()
     start, end = mesh.triangles.ravel(), np.roll(mesh.triangles, -1, axis=1).ravel()
-    short = (length2 < shortest**2) & (start < end)
+    way = mesh.vertices[end] - mesh.vertices[start]
+    short = (np.einsum("ij,ij->i", way, way) < shortest**2) & (start < end)
     return np.stack([start[short], end[short]], axis=1)
 
 

@@ -112,7 +112,8 @@ def _lengths(mesh: TriangleMesh, starts: Array, directions: Array, longest: floa
 def _candidates(mesh: TriangleMesh, starts: Array, directions: Array, longest: float) -> tuple[Index, Index]:
     """Pairs of ray and triangle whose cells meet; a pair may come more than once."""
     corners = mesh.corners
-    low, high = corners.min(axis=1), corners.max(axis=1)
+    a, b, c = np.moveaxis(corners, 1, 0)
+    low, high = np.minimum(np.minimum(a, b), c), np.maximum(np.maximum(a, b), c)
     size = max(float(np.percentile((high - low).max(axis=1), 90)), longest / 12.0)
     origin = np.minimum(low.min(axis=0), np.minimum(starts, starts + longest * directions).min(axis=0)) - size
     steps = np.arange(0.0, longest + 0.5 * size, 0.5 * size)

@@ -45,8 +45,9 @@ def without_needles(mesh: TriangleMesh, flattest: float = TOLERANCES.flattest) -
         if not len(rows):
             break
         height[rows], longest[rows] = _heights(mesh.vertices, triangles[rows])
-        kept = np.delete(np.arange(len(triangles)), gone)
-        triangles, height, longest = triangles[kept], height[kept], longest[kept]
+        if len(gone):
+            kept = np.delete(np.arange(len(triangles)), gone)
+            triangles, height, longest = triangles[kept], height[kept], longest[kept]
         changed = True
     if not changed:
         return mesh
@@ -129,7 +130,7 @@ def _sides_about(vertices: Array, triangles: Index, needles: Index) -> Callable[
     count = len(vertices)
     about = np.zeros(count, bool)
     about[triangles[needles]] = True
-    near = np.flatnonzero(about[triangles].any(axis=1))
+    near = np.flatnonzero(about[triangles.T].any(axis=0))
     start, end = triangles[near].ravel(), np.roll(triangles[near], -1, axis=1).ravel()
     order = np.argsort(start * count + end)
     keys = (start * count + end)[order]
@@ -158,10 +159,11 @@ def _normals(vertices: Array, triangles: Index) -> Array:
 
 def _heights(vertices: Array, triangles: Index) -> tuple[Array, Index]:
     """Height over the longest side, mm, and the corner that this side starts at."""
-    corners = vertices[triangles]
-    sides = np.square(np.roll(corners, -1, axis=1) - corners).sum(axis=2)
-    doubled = np.linalg.norm(np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]), axis=1)
-    return doubled / np.sqrt(np.maximum(sides.max(axis=1), 1e-300)), np.argmax(sides, axis=1)
+    a, b, c = (vertices[column] for column in triangles.T)
+    sides = np.stack([np.einsum("ij,ij->i", way, way) for way in (b - a, c - b, a - c)])
+    area = np.cross(b - a, c - a)
+    doubled = np.sqrt(np.einsum("ij,ij->i", area, area))
+    return doubled / np.sqrt(np.maximum(sides.max(axis=0), 1e-300)), np.argmax(sides, axis=0)
 
 
 def _upright(vertices: Array, before: Index, after: Index) -> Mask:
