@@ -19,11 +19,3 @@ def across(direction: Array) -> Array:
     helper[np.argmin(np.abs(direction))] = 1.0
     first = unit(np.cross(helper, direction))
     return np.stack([first, np.cross(direction, first)])
-
-
-def half_sphere(count: int) -> Array:
-    """Directions (count, 3) spread evenly over the half sphere z >= 0 (Fibonacci spiral)."""
-    index = np.arange(count) + 0.5
-    height, angle = index / count, np.pi * (1.0 + 5.0**0.5) * index
-    radius = np.sqrt(1.0 - height**2)
-    return np.stack([radius * np.cos(angle), radius * np.sin(angle), height], axis=-1)
