@@ -38,9 +38,9 @@ def run(sheet: Path, out: Path) -> int:
 
 
 def run_registered(sheet: Path, out: Path) -> int:
-    from addon.core.errors import CageError, JobError, ShapeError
+    from addon.core.base.errors import CageError, JobError, ShapeError
     from addon.host.job_run import run_job
-    from addon.ui.scene_setup import save_scene
+    from addon.ui.shape.scene_setup import save_scene
 
     start = time.perf_counter()
 

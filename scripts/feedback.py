@@ -32,11 +32,11 @@ def main() -> int:
 
 
 def run(sheet: Path, readings: Path, out: Path | None) -> int:
-    from addon.core.errors import JobError
-    from addon.core.feedback import feedback
-    from addon.core.feedback_readings import parse_readings
-    from addon.core.job_sheet import parse_job, read_job_sheet
-    from addon.host.sheet_file import write_sheet
+    from addon.core.base.errors import JobError
+    from addon.core.gauges.feedback import feedback
+    from addon.core.gauges.feedback_readings import parse_readings
+    from addon.core.job.job_sheet import parse_job, read_job_sheet
+    from addon.output.sheet_file import write_sheet
 
     out = sheet.with_name(f"{sheet.stem}_corrected{sheet.suffix}") if out is None else out
     try:

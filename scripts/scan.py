@@ -38,12 +38,12 @@ def main() -> int:
 
 
 def run(mesh: Path, hints_file: Path | None, unit: str, out: Path) -> int:
-    from addon.core.errors import JobError
-    from addon.core.scan.alignment import align_scan
-    from addon.core.scan.alignment_file import alignment_dict
-    from addon.core.scan.hints import parse_hints
-    from addon.host.atomic_output import atomic_output
+    from addon.core.base.errors import JobError
+    from addon.core.scan.alignment.align_scan import align_scan
+    from addon.core.scan.alignment.alignment_file import alignment_dict
+    from addon.core.scan.data.hints import parse_hints
     from addon.host.scan_import import import_scan
+    from addon.output.atomic_output import atomic_output
 
     start = time.perf_counter()
     try:
@@ -69,7 +69,7 @@ def run(mesh: Path, hints_file: Path | None, unit: str, out: Path) -> int:
 
 
 def read_json(path: Path) -> object:
-    from addon.core.errors import JobError
+    from addon.core.base.errors import JobError
 
     try:
         return json.loads(path.read_text(encoding="utf-8"))

@@ -6,8 +6,8 @@ from __future__ import annotations
 import igl.copyleft.cgal
 import numpy as np
 
-from addon.core.arrays import Array, Index
-from addon.core.solid.triangle_mesh import TriangleMesh
+from addon.core.base.arrays import Array, Index
+from addon.core.mesh.triangle_mesh import TriangleMesh
 
 
 def crossing_pairs(mesh: TriangleMesh) -> Index:

@@ -3,9 +3,9 @@
 
 import numpy as np
 
-from addon.core.cage import Cage, topology_of_faces
-from addon.core.cage_problems import fatal_problems
-from addon.core.subdivision.whole_cage import whole_cage
+from addon.core.skin.cage import Cage, topology_of_faces
+from addon.core.skin.cage_problems import fatal_problems
+from addon.core.skin.subdivision.whole_cage import whole_cage
 
 
 def grid_faces(rows, columns):

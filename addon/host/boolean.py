@@ -9,12 +9,12 @@ from typing import Literal, cast
 import bpy
 import numpy as np
 
-from ..core.errors import ShapeError
-from ..core.solid.clean_mesh import cleaned
-from ..core.solid.prism import box
-from ..core.solid.triangle_mesh import TriangleMesh
-from ..core.tolerances import TOLERANCES
-from .temporary_scene import temporary_scene
+from ..core.base.errors import ShapeError
+from ..core.base.tolerances import TOLERANCES
+from ..core.mesh.clean_mesh import collapse_short_edges
+from ..core.mesh.prism import box
+from ..core.mesh.triangle_mesh import TriangleMesh
+from .pictures.temporary_scene import temporary_scene
 from .triangle_mesh_data import mesh_data, read_triangles
 
 Operation = Literal["DIFFERENCE", "INTERSECT", "UNION"]
@@ -47,7 +47,7 @@ def boolean(base: TriangleMesh, other: TriangleMesh, operation: Operation, what:
             raise ShapeError(f"{what}: the {name} is not a closed body, so it cannot be cut")
     for name, nudge in _tries(solver()):
         moved = TriangleMesh(other.vertices + nudge * _ASKEW, other.triangles)
-        result = cleaned(_by_modifier(base, moved, operation, name))
+        result = collapse_short_edges(_by_modifier(base, moved, operation, name))
         if len(result.triangles) and result.is_closed:
             break
     if not len(result.triangles):
@@ -113,9 +113,7 @@ def solver() -> str:
     raise ShapeError("this host has no solver that cuts closed meshes; use the host as its makers ship it")
 
 
-def _by_modifier(
-    base: TriangleMesh, other: TriangleMesh, operation: Operation, solver_name: str
-) -> TriangleMesh:
+def _by_modifier(base: TriangleMesh, other: TriangleMesh, operation: Operation, solver_name: str) -> TriangleMesh:
     with temporary_scene("boolean") as scene:
         part, cutter = (bpy.data.objects.new(name, mesh_data(name, mesh)) for name, mesh in (("part", base), ("cutter", other)))
         scene.collection.objects.link(part)
@@ -135,4 +133,4 @@ def _by_modifier(
 
 def rounded(mesh: TriangleMesh) -> TriangleMesh:
     """The mesh with its coordinates rounded to float32, as the host and the files hold them, cleaned as after a cut."""
-    return cleaned(TriangleMesh(mesh.vertices.astype(np.float32).astype(np.float64), mesh.triangles))
+    return collapse_short_edges(TriangleMesh(mesh.vertices.astype(np.float32).astype(np.float64), mesh.triangles))

@@ -8,8 +8,8 @@ from typing import Any
 import bpy
 import numpy as np
 
-from ..core.arrays import Array
-from ..core.errors import JobError
+from ..core.base.arrays import Array
+from ..core.base.errors import JobError
 from ..core.trim.thinned_line import thinned_line
 
 WITHIN = 0.02

@@ -6,8 +6,8 @@ from __future__ import annotations
 import bpy
 import numpy as np
 
-from ..core.arrays import Array
-from ..core.revolved import revolved
+from ..core.base.arrays import Array
+from ..core.bodies.revolved import revolved
 
 NAME = "Tire at Its Largest"
 

@@ -8,12 +8,12 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from ..core.check_job import check_job
-from ..core.clearance_field import clearance_field
-from ..core.job_sheet import Job, read_job_sheet
-from ..core.seed import Seed, seed_cage
-from .job_files import write_job_files
-from .job_result import Progress, Timings, make_job
+from ..core.clearance.clearance_field import clearance_field
+from ..core.job.job_sheet import Job, read_job_sheet
+from ..core.report.check_job import check_job
+from ..core.shaping.seed import Seed, seed_cage
+from ..output.job_files import write_job_files
+from ..pipeline.job_result import Progress, Timings, make_job
 from .keepout_mesh import mesh_body_maker
 
 

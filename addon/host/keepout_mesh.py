@@ -9,11 +9,11 @@ from pathlib import Path
 import bpy
 import numpy as np
 
-from ..core.body import Body
-from ..core.errors import JobError
-from ..core.job_sheet import Keepout
-from ..core.keepout import MeshBodyMaker
-from ..core.solid.triangle_mesh import TriangleMesh, joined
+from ..core.base.errors import JobError
+from ..core.bodies.body import Body
+from ..core.clearance.keepout import MeshBodyMaker
+from ..core.job.job_sheet import Keepout
+from ..core.mesh.triangle_mesh import TriangleMesh, joined
 from .mesh_body import MeshBody
 from .triangle_mesh_data import read_triangles
 

@@ -8,11 +8,11 @@ from typing import Any
 import bpy
 import numpy as np
 
-from ..core.arrays import Array, Index
-from ..core.clearance_map import clearance_colors
-from ..core.skin import Skin
-from ..core.solid.wall_map import WallMap
-from ..core.wall_colors import wall_colors
+from ..core.base.arrays import Array, Index
+from ..core.skin.skin import Skin
+from ..core.views.clearance_map import clearance_colors
+from ..core.views.wall_colors import wall_colors
+from ..core.wall.wall_map import WallMap
 
 CLEARANCE, COLORS = "clearance", "Clearance Map"
 """Attributes: clearance of the part's face in mm, and its colors. A color attribute named "color" renders black."""
@@ -58,7 +58,13 @@ def _remove(mark: str, collection: bpy.types.Collection) -> None:
 
 
 def _map_object(
-    mark: str, name: str, attribute: str, mesh_of: tuple[Array, Index], values: Array, colors: Any, collection: bpy.types.Collection
+    mark: str,
+    name: str,
+    attribute: str,
+    mesh_of: tuple[Array, Index],
+    values: Array,
+    colors: Any,
+    collection: bpy.types.Collection,
 ) -> bpy.types.Object:
     _remove(mark, collection)
     points, faces = mesh_of

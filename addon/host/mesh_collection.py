@@ -8,7 +8,7 @@ from typing import Any
 
 import bpy
 
-from ..core.solid.triangle_mesh import TriangleMesh
+from ..core.mesh.triangle_mesh import TriangleMesh
 from .triangle_mesh_data import mesh_data
 
 

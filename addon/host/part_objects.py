@@ -8,9 +8,9 @@ from collections.abc import Sequence
 import bpy
 import numpy as np
 
-from ..core.solid.dowel_pins import Pin
-from ..core.ways_apart import ways_apart
-from .finish import Part
+from ..core.pieces.dowel_pins import Pin
+from ..core.views.explode_directions import explode_directions
+from ..pipeline.finish import Part
 from .mesh_collection import marked_collection, show_meshes
 
 COLLECTION = "Fender Parts"
@@ -41,5 +41,5 @@ def pull_apart(scene: bpy.types.Scene, apart_mm: float) -> None:
     pieces = [] if collection is None else [ob for ob in collection.objects if ob.type == "MESH"]
     bounds = [np.array([np.min(ob.bound_box, axis=0), np.max(ob.bound_box, axis=0)], np.float64) for ob in pieces]
     if pieces:
-        for ob, way in zip(pieces, ways_apart(bounds), strict=True):
+        for ob, way in zip(pieces, explode_directions(bounds), strict=True):
             ob.location = (apart_mm * way).tolist()

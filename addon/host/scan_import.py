@@ -9,11 +9,11 @@ from typing import Any
 import bpy
 import numpy as np
 
-from ..core.arrays import Array, Index
-from ..core.errors import JobError
-from ..core.scan.read_ply import read_ply
-from ..core.scan.read_stl import read_stl
-from ..core.scan.scan_data import Scan
+from ..core.base.arrays import Array, Index
+from ..core.base.errors import JobError
+from ..core.scan.data.read_ply import read_ply
+from ..core.scan.data.read_stl import read_stl
+from ..core.scan.data.scan_data import Scan
 
 SUFFIXES = (".ply", ".stl", ".obj", ".gltf", ".glb")
 

@@ -10,10 +10,10 @@ import numpy as np
 from mathutils import Matrix
 from numpy.typing import NDArray
 
-from ..core.arrays import Array, Mask
-from ..core.scan.hints import REGIONS
-from ..core.scan.scan_data import UNIT_MM, Scan, checked_scan, robust_extent
-from ..core.solid.triangle_mesh import TriangleMesh
+from ..core.base.arrays import Array, Mask
+from ..core.mesh.triangle_mesh import TriangleMesh
+from ..core.scan.data.hints import REGIONS
+from ..core.scan.data.scan_data import UNIT_MM, Scan, checked_scan, robust_extent
 from ..core.tables.scan_colors import REGION_COLORS, UNMARKED
 from .triangle_mesh_data import mesh_data, read_triangles
 

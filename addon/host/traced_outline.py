@@ -7,8 +7,8 @@ import bpy
 import numpy as np
 from numpy.typing import ArrayLike
 
-from ..core.arrays import Array
-from ..core.errors import JobError
+from ..core.base.arrays import Array
+from ..core.base.errors import JobError
 
 KEY = "Traced Outline"
 _FLAT_SHARE = 0.02

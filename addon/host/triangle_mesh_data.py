@@ -8,7 +8,7 @@ from typing import cast
 import bpy
 import numpy as np
 
-from ..core.solid.triangle_mesh import TriangleMesh
+from ..core.mesh.triangle_mesh import TriangleMesh
 
 
 def mesh_data(name: str, mesh: TriangleMesh) -> bpy.types.Mesh:

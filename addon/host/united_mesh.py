@@ -9,9 +9,9 @@ from typing import Literal
 import bpy
 import numpy as np
 
-from ..core.errors import ShapeError
-from ..core.solid.clean_mesh import cleaned, coincident_points
-from ..core.solid.triangle_mesh import TriangleMesh, connected_labels
+from ..core.base.errors import ShapeError
+from ..core.mesh.clean_mesh import coincident_points, collapse_short_edges
+from ..core.mesh.triangle_mesh import TriangleMesh, connected_components
 from .boolean import solver
 from .triangle_mesh_data import mesh_data, read_triangles
 
@@ -30,12 +30,12 @@ def united_mesh(solids: Sequence[TriangleMesh], cuts: Sequence[TriangleMesh], wh
     for mesh in (*solids, *cuts):
         if not mesh.is_closed:
             raise ShapeError(f"{what}: a piece of it is not a closed body")
-    result = cleaned(_combined(solids[0], solids[1:], "UNION")) if len(solids) > 1 else solids[0]
+    result = collapse_short_edges(_combined(solids[0], solids[1:], "UNION")) if len(solids) > 1 else solids[0]
     if cuts:
         result = _combined(result, cuts, "DIFFERENCE")
     if not len(result.triangles):
         raise ShapeError(f"{what}: nothing is left of it")
-    result = cleaned(result)
+    result = collapse_short_edges(result)
     if not result.is_closed:
         hint = "" if solver() == "MANIFOLD" else "; this host was built without the solver that can, use it as its makers ship it"
         raise ShapeError(f"{what}: its pieces did not unite into a closed body{hint}")
@@ -44,13 +44,13 @@ def united_mesh(solids: Sequence[TriangleMesh], cuts: Sequence[TriangleMesh], wh
 
 def _without_specks(mesh: TriangleMesh, what: str) -> TriangleMesh:
     """The mesh without shells too small to print, such as voids where letters cross. ShapeError if a larger part is loose."""
-    labels = connected_labels(len(mesh.vertices), mesh.triangles)[mesh.triangles[:, 0]]
+    labels = connected_components(len(mesh.vertices), mesh.triangles)[mesh.triangles[:, 0]]
     shells = [TriangleMesh(mesh.vertices, mesh.triangles[labels == label]) for label in np.unique(labels)]
     shells.sort(key=lambda shell: -abs(shell.volume))
     loose = sum(abs(shell.volume) > SPECK_MM3 for shell in shells[1:])
     if loose:
         raise ShapeError(f"{what}: it falls into {loose + 1} parts")
-    return _parted(cleaned(shells[0]))
+    return _parted(collapse_short_edges(shells[0]))
 
 
 def _parted(mesh: TriangleMesh) -> TriangleMesh:

@@ -5,46 +5,36 @@ from __future__ import annotations
 
 import bpy
 
-from . import (
-    align_operators,
-    catch_up_timer,
-    cursor_gizmo,
-    finish_operators,
-    gauge_operators,
-    gauge_panels,
-    gauge_properties,
-    half_operator,
-    handlers,
+from .base import swatches
+from .base.job_properties import FENDERWRIGHT_PG_Pair, FENDERWRIGHT_PG_Word
+from .base.settings import SECTION_CLASSES, TABLE_CLASSES, FENDERWRIGHT_PG_Settings
+from .finish import finish_operators, print_panel
+from .finish.safety_panel import FENDERWRIGHT_PT_safety
+from .gauges import gauge_operators, gauge_panels, gauge_properties
+from .measure import (
     job_panels,
-    map_operator,
-    map_overlay,
-    print_panel,
     profile_operators,
     reading_operators,
     reading_overlay,
     reading_panels,
     reading_properties,
+    sheet_operators,
+)
+from .mount import seat_operators, seat_panel, trim_operators, trim_overlay, trim_panel, wall_operators
+from .scan import align_operators, scan_operators, scan_overlay, scan_panel, scan_properties
+from .shape import (
+    catch_up_timer,
+    cursor_gizmo,
+    half_operator,
+    handlers,
+    map_operator,
+    map_overlay,
     rest_timer,
-    scan_operators,
-    scan_overlay,
-    scan_panel,
-    scan_properties,
-    seat_operators,
-    seat_panel,
     shape_operators,
     shaping_panel,
-    sheet_operators,
-    swatches,
-    trim_operators,
-    trim_overlay,
-    trim_panel,
     trouble_overlay,
     view_overlay,
-    wall_operators,
 )
-from .job_properties import FENDERWRIGHT_PG_Pair, FENDERWRIGHT_PG_Word
-from .safety_panel import FENDERWRIGHT_PT_safety
-from .settings import SECTION_CLASSES, TABLE_CLASSES, FENDERWRIGHT_PG_Settings
 
 CLASSES: tuple[type, ...] = (
     FENDERWRIGHT_PG_Pair,

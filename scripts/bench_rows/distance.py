@@ -9,10 +9,10 @@ from itertools import pairwise
 import numpy as np
 from mathutils.bvhtree import BVHTree
 
-from addon.core.arrays import Array, Index
-from addon.core.meridian_body import MeridianBody
-from addon.core.proof import proven_clearance
-from addon.core.wheel_axes import point_at
+from addon.core.base.arrays import Array, Index
+from addon.core.base.wheel_axes import point_at
+from addon.core.bodies.meridian_body import MeridianBody
+from addon.core.clearance.proof import proven_clearance
 from bench_row import BenchRow
 
 _COUNT = 100_000

@@ -11,10 +11,10 @@ import bpy
 import numpy as np
 import trimesh
 
-from addon.core.solid.triangle_mesh import TriangleMesh
-from addon.host.stl_file import write_stl
-from addon.host.three_mf_file import PrintPart, write_three_mf
+from addon.core.mesh.triangle_mesh import TriangleMesh
 from addon.host.triangle_mesh_data import mesh_data
+from addon.output.stl_file import write_stl
+from addon.output.three_mf_file import PrintPart, write_three_mf
 from bench_row import BenchRow
 
 

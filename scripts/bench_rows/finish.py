@@ -11,14 +11,14 @@ from typing import cast
 import bpy
 import numpy as np
 
-from addon.core.job_sheet import Job, read_job_sheet
-from addon.core.seed import seed_cage
-from addon.core.solid.prism import box
-from addon.core.solid.sheet import Sheet, sheet_of_quads
-from addon.core.solid.triangle_mesh import TriangleMesh
+from addon.core.job.job_sheet import Job, read_job_sheet
+from addon.core.mesh.open_surface import Surface, surface_of_quads
+from addon.core.mesh.prism import box
+from addon.core.mesh.triangle_mesh import TriangleMesh
+from addon.core.shaping.seed import seed_cage
 from addon.core.trim.trimmed import trimmed
-from addon.host.job_result import JobResult, Timings, make_job
 from addon.host.triangle_mesh_data import mesh_data
+from addon.pipeline.job_result import JobResult, Timings, make_job
 from bench_row import BenchRow
 
 SHEET = Path(__file__).resolve().parents[2] / "blend_demo" / "front_21.toml"
@@ -34,7 +34,7 @@ def rows() -> list[BenchRow]:
     count = sum(len(part.mesh.triangles) for part in result.finished.parts)
     ours = _median_s(lambda: make_job(job, cage, _silent()))
     skin = result.skin
-    sheet = trimmed(job, sheet_of_quads(skin.points, skin.normals, skin.quads))
+    sheet = trimmed(job, surface_of_quads(skin.points, skin.normals, skin.quads))
     host = _median_s(lambda: _host_version(job, sheet, result))
     return [
         BenchRow(
@@ -60,7 +60,7 @@ def _median_s(run: Callable[[], object]) -> float:
     return statistics.median(taken)
 
 
-def _host_version(job: Job, sheet: Sheet, result: JobResult) -> None:
+def _host_version(job: Job, sheet: Surface, result: JobResult) -> None:
     """What a builder would do by hand after the trim: a wall without seat, holes or lap, cut in two by boxes."""
     joint = result.finished.joint
     assert joint is not None

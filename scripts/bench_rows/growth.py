@@ -7,17 +7,17 @@ from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
-from addon.core.clearance_field import ClearanceField, clearance_field
-from addon.core.job_sheet import Job, read_job_sheet
-from addon.core.mount import mount_frame
-from addon.core.proof import proven_clearance
-from addon.core.seed import seed_cage
-from addon.core.skin import full_skin, skin
-from addon.core.skin_stencil import skin_stencil
-from addon.core.solid.closed_wall import closed_wall
-from addon.core.solid.placed_seat import mount_seat
-from addon.core.solid.sheet import sheet_of_quads
-from addon.host.finish import finish
+from addon.core.clearance.clearance_field import ClearanceField, clearance_field
+from addon.core.clearance.proof import proven_clearance
+from addon.core.job.job_sheet import Job, read_job_sheet
+from addon.core.mesh.open_surface import surface_of_quads
+from addon.core.seat.mount import mount_frame
+from addon.core.seat.placed_seat import mount_seat
+from addon.core.shaping.seed import seed_cage
+from addon.core.skin.skin import full_skin, skin
+from addon.core.skin.skin_stencil import skin_stencil
+from addon.core.wall.closed_wall import closed_wall
+from addon.pipeline.finish import finish
 from bench_row import BenchRow
 
 SHEET = Path(__file__).resolve().parents[2] / "blend_demo" / "front_17.toml"
@@ -31,7 +31,7 @@ def steps(job: Job, field: ClearanceField, level: int) -> tuple[int, dict[str, f
     cage = seed_cage(job, field).cage
     stencil = skin_stencil(cage.topology, level)
     whole = full_skin(skin(cage, stencil))
-    sheet = sheet_of_quads(whole.points, whole.normals, whole.quads)
+    sheet = surface_of_quads(whole.points, whole.normals, whole.quads)
     frame = mount_frame(job)
     wall = closed_wall(sheet, 0.0, job.wall.thickness, job.wall.edge, mount_seat(job, frame)).mesh
     tire = field.limits[0].body

@@ -5,15 +5,15 @@ import time
 
 import numpy as np
 
-from addon.core.arrays import Array
-from addon.core.cage import topology_of_faces
-from addon.core.clearance_field import ClearanceField, Limit
-from addon.core.guard import guard
-from addon.core.guard_cache import GuardCache
-from addon.core.meridian_body import MeridianBody
-from addon.core.skin_stencil import skin_stencil
-from addon.core.stencil_rows import StencilRows
-from addon.core.wheel_axes import point_at
+from addon.core.base.arrays import Array
+from addon.core.base.wheel_axes import point_at
+from addon.core.bodies.meridian_body import MeridianBody
+from addon.core.clearance.clearance_field import ClearanceField, Limit
+from addon.core.shaping.guard import guard
+from addon.core.shaping.guard_cache import GuardCache
+from addon.core.skin.cage import topology_of_faces
+from addon.core.skin.skin_stencil import skin_stencil
+from addon.core.skin.stencil_rows import StencilRows
 from bench_row import BenchRow
 
 ALONG, ACROSS = 16, 9
@@ -49,8 +49,14 @@ class Bench:
 
     def guard(self, clear: Array, target: Array, rounds: int) -> Array:
         result = guard(
-            clear, target, self.stencil, self.field,
-            moved=self.moved, fixed_x=self.on_plane, rounds=rounds, cache=self.cache,
+            clear,
+            target,
+            self.stencil,
+            self.field,
+            moved=self.moved,
+            fixed_x=self.on_plane,
+            rounds=rounds,
+            cache=self.cache,
         )
         return result.points
 

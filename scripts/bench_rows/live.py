@@ -17,17 +17,18 @@ import bpy  # first: it brings the host's modules
 import numpy as np
 
 import addon
-from addon.core.arrays import Array, Index
-from addon.core.revolved import revolved
-from addon.core.shaper import Hold
-from addon.core.stencil_rows import StencilRows
-from addon.core.tolerances import TOLERANCES
-from addon.host.cage_mesh import read_points
+from addon.core.base.arrays import Array, Index
+from addon.core.base.tolerances import TOLERANCES
+from addon.core.bodies.revolved import revolved
+from addon.core.shaping.shaper import Hold
+from addon.core.skin.stencil_rows import StencilRows
+from addon.host.cage.cage_mesh import read_points
 from addon.host.envelope_object import NAME as ENVELOPE
-from addon.ui import map_overlay, session
-from addon.ui.live import live_step
-from addon.ui.readout import readout, views
-from addon.ui.settings import settings_of
+from addon.ui.base import session
+from addon.ui.base.settings import settings_of
+from addon.ui.shape import map_overlay
+from addon.ui.shape.live import live_step
+from addon.ui.shape.readout import readout, views
 from bench_row import BenchRow
 
 import bmesh  # isort: skip
@@ -273,7 +274,10 @@ def usual_rows() -> list[BenchRow]:
     goal = min(LIVE_GOAL_MS, SHARE_OF_HOST * host.with_both)
     return [
         BenchRow(
-            f"live step, {size} (ms); reference: host's skin, Shrinkwrap, distances", float(np.median(steps)), host.with_both, goal
+            f"live step, {size} (ms); reference: host's skin, Shrinkwrap, distances",
+            float(np.median(steps)),
+            host.with_both,
+            goal,
         ),
         BenchRow("live step, the same (ms); reference: host's skin, Shrinkwrap", float(np.median(steps)), host.with_wrap),
         BenchRow(

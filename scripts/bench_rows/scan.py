@@ -9,10 +9,10 @@ import numpy as np
 import trimesh
 from scipy.optimize import least_squares
 
-from addon.core.scan.alignment import align_scan
-from addon.core.scan.scan_data import Scan
+from addon.core.scan.alignment.align_scan import align_scan
+from addon.core.scan.data.scan_data import Scan
 from bench_row import BenchRow
-from tests.core.scan_scenes import NOTHING, Pose, disturbed, front_end, random_pose
+from tests.core.scan.scan_scenes import NOTHING, Pose, disturbed, front_end, random_pose
 
 COUNT = 2_000_000
 FOURS, TRIED = 200, 5_000
@@ -32,7 +32,12 @@ def rows() -> list[BenchRow]:
     exactly = align_scan(Scan(exact, NOTHING))
     true = pose.shift, pose.rotation[:, 0]
     return [
-        BenchRow("scan of 2,000,000 points to wheel axes (s); reference: random spheres and scipy's torus on the tire's points", ours, reference, 5.0),
+        BenchRow(
+            "scan of 2,000,000 points to wheel axes (s); reference: random spheres and scipy's torus on the tire's points",
+            ours,
+            reference,
+            5.0,
+        ),
         BenchRow("axle off, 0.1 mm noise (mm)", off(found.axis.point, *true), off(center, *true), 0.3),
         BenchRow("axle turned, 0.1 mm noise (deg)", turned(found.axis.direction, true[1]), turned(axis, true[1]), 0.1),
         BenchRow("axle off, no noise (mm)", off(exactly.axis.point, *true), None, 0.05),

@@ -10,11 +10,11 @@ import bpy
 import numpy as np
 from scipy import sparse
 
-from addon.core.cage import Cage, topology_of_faces
-from addon.core.skin import skin
-from addon.core.skin_stencil import skin_stencil
-from addon.core.subdivision.face_blocks import FaceBlocks
-from addon.host.cage_mesh import make_cage_object
+from addon.core.skin.cage import Cage, topology_of_faces
+from addon.core.skin.skin import skin
+from addon.core.skin.skin_stencil import skin_stencil
+from addon.core.skin.subdivision.face_blocks import FaceBlocks
+from addon.host.cage.cage_mesh import make_cage_object
 from bench_row import BenchRow
 
 ROWS, COLUMNS = 13, 11

@@ -4,8 +4,8 @@
 import numpy as np
 from numpy.testing import assert_allclose
 
-from addon.core.arrays import Array
-from addon.core.body import Body
+from addon.core.base.arrays import Array
+from addon.core.bodies.body import Body
 
 
 def check_unit_slope(body: Body, points: Array, rng: np.random.Generator) -> None:

@@ -8,14 +8,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from addon.core.arrays import Array, Index, Mask
-from addon.core.cage import CageTopology, topology_of_faces
-from addon.core.capsule import Capsule
-from addon.core.clearance_field import ClearanceField, Limit
-from addon.core.meridian_body import MeridianBody
-from addon.core.skin_stencil import skin_stencil
-from addon.core.stencil_rows import StencilRows
-from addon.core.wheel_axes import point_at
+from addon.core.base.arrays import Array, Index, Mask
+from addon.core.base.wheel_axes import point_at
+from addon.core.bodies.capsule import Capsule
+from addon.core.bodies.meridian_body import MeridianBody
+from addon.core.clearance.clearance_field import ClearanceField, Limit
+from addon.core.skin.cage import CageTopology, topology_of_faces
+from addon.core.skin.skin_stencil import skin_stencil
+from addon.core.skin.stencil_rows import StencilRows
 
 CROWN_RADIUS = 305.0
 HALF_WIDTH = 60.0

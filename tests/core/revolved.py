@@ -5,8 +5,8 @@ from itertools import pairwise
 
 import numpy as np
 
-from addon.core.arrays import Array
-from addon.core.wheel_axes import point_at
+from addon.core.base.arrays import Array
+from addon.core.base.wheel_axes import point_at
 
 
 def arc_profile(count: int = 60, half_width: float = 60.0, crown: float = 300.0, radius: float = 60.5) -> Array:

@@ -6,14 +6,14 @@ from typing import Any
 
 import numpy as np
 
-from addon.core.arrays import Array
-from addon.core.clearance_field import clearance_field
-from addon.core.job_sheet import Job, parse_job
-from addon.core.seed import seed_cage
-from addon.core.skin import full_skin, skin
-from addon.core.skin_stencil import skin_stencil
-from addon.core.solid.sheet import Sheet, sheet_of_quads
-from addon.core.solid.triangle_mesh import TriangleMesh
+from addon.core.base.arrays import Array
+from addon.core.clearance.clearance_field import clearance_field
+from addon.core.job.job_sheet import Job, parse_job
+from addon.core.mesh.open_surface import Surface, surface_of_quads
+from addon.core.mesh.triangle_mesh import TriangleMesh
+from addon.core.shaping.seed import seed_cage
+from addon.core.skin.skin import full_skin, skin
+from addon.core.skin.skin_stencil import skin_stencil
 
 BASE: dict[str, Any] = {
     "tire": {"size": "120/70R17", "measured_radius": 300.0},
@@ -41,15 +41,15 @@ def job_of(base: dict[str, Any] | None = None, **sections: Any) -> Job:
 
 
 @cache
-def seeded_sheet(half_width: float = 60.0) -> Sheet:
+def seeded_surface(half_width: float = 60.0) -> Surface:
     """The whole skin of the seeded cage of SEEDED, its own mirror image to the last bit."""
     job = job_of(SEEDED, cage={**SEEDED["cage"], "half_width": half_width})
     cage = seed_cage(job, clearance_field(job)).cage
     whole = full_skin(skin(cage, skin_stencil(cage.topology, 4)))
-    return sheet_of_quads(whole.points, whole.normals, whole.quads)
+    return surface_of_quads(whole.points, whole.normals, whole.quads)
 
 
-def area_of(sheet: Sheet) -> float:
+def area_of(sheet: Surface) -> float:
     """mm2."""
     return TriangleMesh(sheet.points, sheet.triangles).area
 

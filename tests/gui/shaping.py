@@ -23,7 +23,7 @@ from mathutils import Vector
 EXTENSION = "bl_ext.user_default.fenderwright"
 
 def facts():
-    return importlib.import_module(EXTENSION + ".ui.session").of_scene(bpy.context.scene).facts
+    return importlib.import_module(EXTENSION + ".ui.base.session").of_scene(bpy.context.scene).facts
 
 def cage():
     return bpy.context.scene.fenderwright.cage_object
@@ -72,7 +72,7 @@ def on_screen(point):
 
 def look():
     area, _ = view()
-    importlib.import_module(EXTENSION + ".ui.scene_setup").look_at_fender(area.spaces.active)
+    importlib.import_module(EXTENSION + ".ui.shape.scene_setup").look_at_fender(area.spaces.active)
     area.spaces.active.region_3d.view_distance = 900.0
 
 def face_centers():
@@ -101,7 +101,7 @@ class Shaping:
         """What the extension itself says of the cage."""
         return str(
             self.ask(
-                'state = importlib.import_module(EXTENSION + ".ui.session").of_scene(bpy.context.scene)\n'
+                'state = importlib.import_module(EXTENSION + ".ui.base.session").of_scene(bpy.context.scene)\n'
                 "shaped = state.shaped\n"
                 "result = [state.problem, [problem.sentence for problem in state.problems], shaped and [shaped.clear, shaped.worst.excess_mm, shaped.worst.name]]"
             )

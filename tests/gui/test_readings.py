@@ -77,11 +77,11 @@ def gaps_against_gauges(window: Window, sidebar: Sidebar, shaping: Shaping) -> N
 
 def gauges_made_here(folder: Path) -> Path:
     """The record of gauges of the same sheet, written by the host that runs this test."""
-    from addon.core.job_sheet import read_job_sheet
-    from addon.core.seed import seed_cage
-    from addon.core.skin import skin
-    from addon.core.skin_stencil import skin_stencil
-    from addon.host.gauge_files import POINTS_FILE, write_gauges
+    from addon.core.job.job_sheet import read_job_sheet
+    from addon.core.shaping.seed import seed_cage
+    from addon.core.skin.skin import skin
+    from addon.core.skin.skin_stencil import skin_stencil
+    from addon.output.gauge_files import POINTS_FILE, write_gauges
 
     job = read_job_sheet(DEMO / "front_17.toml")
     cage = seed_cage(job).cage

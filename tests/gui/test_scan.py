@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.core.scan_scenes import RADIUS, Plate
+from tests.core.scan.scan_scenes import RADIUS, Plate
 from tests.gui.real_host import real_host_of_environment
 from tests.gui.shaping import Shaping
 from tests.gui.sidebar import Sidebar

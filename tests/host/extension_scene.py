@@ -16,9 +16,10 @@ from numpy.testing import assert_allclose
 from scipy.spatial import KDTree
 
 import addon
-from addon.core.arrays import Array
-from addon.ui import handlers, session
-from addon.ui.settings import settings_of
+from addon.core.base.arrays import Array
+from addon.ui.base import session
+from addon.ui.base.settings import settings_of
+from addon.ui.shape import handlers
 
 FLOAT_MM = 0.0015
 """The guard's tolerance of 0.001 mm, and 32 bits of the host's coordinates at 400 mm."""

@@ -3,7 +3,7 @@
 
 import trimesh
 
-from addon.core.solid.triangle_mesh import TriangleMesh
+from addon.core.mesh.triangle_mesh import TriangleMesh
 
 
 def torus_mesh(major: float = 300.0, minor: float = 60.0) -> TriangleMesh:

@@ -7,13 +7,13 @@ import numpy as np
 from numpy.testing import assert_allclose
 from scipy.spatial import cKDTree
 
-from addon.core.arrays import Array
-from addon.core.job_wall import thinnest
-from addon.core.seat import wall_shares
-from addon.core.solid.sheet import sheet_of_quads
+from addon.core.base.arrays import Array
+from addon.core.mesh.open_surface import surface_of_quads
+from addon.core.seat.seat_offset import wall_shares
 from addon.core.trim.trimmed import trimmed
-from addon.host.job_result import JobResult
-from tests.core.torus_sheet import as_manifold, as_trimesh
+from addon.core.wall.job_wall import thinnest
+from addon.pipeline.job_result import JobResult
+from tests.core.torus_surface import as_manifold, as_trimesh
 from tests.crossing_pairs import crossing_pairs, crossing_places
 
 _RAYS = 250
@@ -97,7 +97,7 @@ def check_wall(result: JobResult) -> None:
         return
     outward, inward = wall_shares(job.wall)
     points, normals = skin.points, skin.normals
-    edge = trimmed(job, sheet_of_quads(points, normals, skin.quads))
+    edge = trimmed(job, surface_of_quads(points, normals, skin.quads))
     far = 2.0 * job.wall.thickness + 6.0
     plain = cKDTree(edge.points[edge.boundary.vertex]).query(points)[0] > far
     plain &= cKDTree(edge.points).query(points)[0] < 2.0

@@ -8,16 +8,16 @@ from typing import Any
 
 import numpy as np
 
-from addon.core.arrays import Array
-from addon.core.cage import Cage, topology_of_faces
-from addon.core.clearance_field import clearance_field
-from addon.core.job_sheet import Job, job_to_dict, parse_job, read_job_sheet
-from addon.core.mount import mount_frame
-from addon.core.restore import make_clear
-from addon.core.seed import seed_cage
-from addon.core.skin import full_skin, skin
-from addon.core.skin_stencil import skin_stencil
-from addon.core.wheel_axes import station_of
+from addon.core.base.arrays import Array
+from addon.core.base.wheel_axes import station_of
+from addon.core.clearance.clearance_field import clearance_field
+from addon.core.job.job_sheet import Job, job_to_dict, parse_job, read_job_sheet
+from addon.core.seat.mount import mount_frame
+from addon.core.shaping.restore import make_clear
+from addon.core.shaping.seed import seed_cage
+from addon.core.skin.cage import Cage, topology_of_faces
+from addon.core.skin.skin import full_skin, skin
+from addon.core.skin.skin_stencil import skin_stencil
 
 DEMOS = Path(__file__).resolve().parents[2] / "blend_demo"
 BASES = ("front_17", "front_21", "rear_17")
@@ -97,7 +97,9 @@ def _lines(rng: np.random.Generator, cage: Table) -> list[Table]:
         drops = cage["side_drop"] * rng.uniform(0.55, 0.95, 4)
         lines.append({"name": "low", "view": "drop", "points": np.column_stack([stations, drops]).tolist()})
     if rng.random() < 0.25:
-        lines.append({"name": "tail", "view": "side", "points": _across(rng, cage["rear"] + rng.uniform(3, 10), rng.uniform(-30, 30))})
+        lines.append(
+            {"name": "tail", "view": "side", "points": _across(rng, cage["rear"] + rng.uniform(3, 10), rng.uniform(-30, 30))}
+        )
     if rng.random() < 0.15:
         width, ends = cage["half_width"] - float(rng.uniform(2, 8)), np.radians(stations[[0, -1]])
         along = -340.0 * np.sin(np.linspace(*ends, 4))

@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 import trimesh
 
-from tests.core.scan_scenes import Plate, Pose, disturbed, front_end, random_pose, section
+from tests.core.scan.scan_scenes import Plate, Pose, disturbed, front_end, random_pose, section
 
 COUNT = 100_000
 

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from addon.host.atomic_output import atomic_output
+from addon.output.atomic_output import atomic_output
 
 
 def content(folder: Path) -> dict[str, str]:

@@ -9,20 +9,20 @@ import pytest
 import trimesh
 from numpy.testing import assert_allclose
 
-from addon.core.bolt_list import bolt_list
-from addon.core.envelope import envelope
-from addon.core.errors import JobError, ShapeError
-from addon.core.job_sheet import Job, job_to_dict, parse_job
-from addon.core.keepout import keepout_bodies
-from addon.core.mount import MountFrame, mount_frame
-from addon.core.solid.bolt_remarks import reach_remarks
-from addon.core.solid.straight_reach import check_straight_reach
-from addon.core.solid.triangle_mesh import TriangleMesh, joined
-from addon.host.finish import Finished, finish
-from tests.core.torus_sheet import as_manifold, as_trimesh, torus_sheet
+from addon.core.base.errors import JobError, ShapeError
+from addon.core.clearance.envelope import envelope
+from addon.core.clearance.keepout import keepout_bodies
+from addon.core.job.job_sheet import Job, job_to_dict, parse_job
+from addon.core.mesh.triangle_mesh import TriangleMesh, joined
+from addon.core.pieces.bolt_remarks import reach_remarks
+from addon.core.pieces.tool_access import check_tool_access
+from addon.core.report.bolt_list import bolt_list
+from addon.core.seat.mount import MountFrame, mount_frame
+from addon.pipeline.finish import Finished, finish
+from tests.core.torus_surface import as_manifold, as_trimesh, torus_surface
 from tests.host.test_finish import job_of
 
-SHEET = torus_sheet(section=160.0, half_angle=30.0, rear=-22.0, front=22.0, rows=28)
+SHEET = torus_surface(section=160.0, half_angle=30.0, rear=-22.0, front=22.0, rows=28)
 
 
 def job_with(changes: dict[str, Any], wall: dict[str, Any], side: str = "under", **more: Any) -> Job:
@@ -36,7 +36,11 @@ def job_with(changes: dict[str, Any], wall: dict[str, Any], side: str = "under",
 CASES: dict[str, tuple[dict[str, Any], dict[str, Any], list[tuple[float, float]]]] = {
     # all mouths are broken at 45 degrees: by 0.4, or half of a flat recess, and a cone runs on
     # depth from the bracket's face, radius: head 6 high (ISO 4762) in 9, 10 + 1 wide, hole 6.6 (ISO 273)
-    "counterbore": ({"hardware": "counterbore"}, {"thickness": 9.0}, [(0.5, 3.3), (2.9, 3.3), (3.1, 5.5), (8.5, 5.5), (8.8, 5.7)]),
+    "counterbore": (
+        {"hardware": "counterbore"},
+        {"thickness": 9.0},
+        [(0.5, 3.3), (2.9, 3.3), (3.1, 5.5), (8.5, 5.5), (8.8, 5.7)],
+    ),
     # washer 12 (ISO 7089) + 1 wide, 3 deep as stated
     "counterbore, washer, stated depth": (
         {"hardware": "counterbore", "washer": "plain", "recess": 3.0},
@@ -166,7 +170,7 @@ def test_what_stands_in_the_way_of_a_tool_is_found() -> None:
     """Plates 30 mm under a bolt, inside the 40 mm that a tool needs: one beside the way of 18 mm is let pass, one in it is not."""
     result, job, frame = finished("washer flat", "under")
     assert len(result.reach) == 4
-    check_straight_reach(result.whole, result.reach)
+    check_tool_access(result.whole, result.reach)
 
     def plate(aside: float, below: float) -> TriangleMesh:
         body = trimesh.creation.box((4.0, 4.0, 1.0))
@@ -174,17 +178,29 @@ def test_what_stands_in_the_way_of_a_tool_is_found() -> None:
         return TriangleMesh(frame.to_axes(frame.bolts_uv[0] + local[:, :2]) + local[:, 2:] * frame.up, body.faces)
 
     for aside, below in ((9.1, 30.0), (0.0, 48.0)):
-        check_straight_reach(joined([result.whole, plate(aside, below)]), result.reach)
+        check_tool_access(joined([result.whole, plate(aside, below)]), result.reach)
     for aside in (8.5, -2.0):
         with pytest.raises(ShapeError, match="stands in the way of a screw and its tool") as refused:
-            check_straight_reach(joined([result.whole, plate(aside, 30.0)]), result.reach)
+            check_tool_access(joined([result.whole, plate(aside, 30.0)]), result.reach)
         assert refused.value.place is not None
         assert_allclose(frame.to_plane(refused.value.place)[1], -29.5, atol=0.51)
     data = job_to_dict(job)
     start = frame.to_axes(frame.bolts_uv[2], -30.0)
     data["keepout"] = [
-        {"name": "hose", "kind": "capsule", "a": (start + [12.0, 0, 0]).tolist(), "b": (start + [40.0, 0, 0]).tolist(), "radius": 4.0},
-        {"name": "cable", "kind": "capsule", "a": (start + [16.0, 0, 0]).tolist(), "b": (start + [40.0, 0, 0]).tolist(), "radius": 4.0},
+        {
+            "name": "hose",
+            "kind": "capsule",
+            "a": (start + [12.0, 0, 0]).tolist(),
+            "b": (start + [40.0, 0, 0]).tolist(),
+            "radius": 4.0,
+        },
+        {
+            "name": "cable",
+            "kind": "capsule",
+            "a": (start + [16.0, 0, 0]).tolist(),
+            "b": (start + [40.0, 0, 0]).tolist(),
+            "radius": 4.0,
+        },
     ]
     remarks = reach_remarks(result.reach, keepout_bodies(parse_job(data)))
     assert len(remarks) == 1 and remarks[0].startswith("hose stands in the straight way of the screw")

@@ -7,9 +7,9 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from addon.core.errors import ShapeError
-from addon.core.solid.prism import box
-from addon.core.solid.triangle_mesh import TriangleMesh
+from addon.core.base.errors import ShapeError
+from addon.core.mesh.prism import box
+from addon.core.mesh.triangle_mesh import TriangleMesh
 from addon.host import boolean
 
 ONE = box(np.zeros(3), np.eye(3), np.zeros(3), np.full(3, 10.0))
@@ -90,8 +90,9 @@ def test_without_manifold_another_solver_is_asked_when_one_leaves_the_part_open(
 
 def test_a_union_that_leaves_out_the_small_body_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
     """A cube of 2 mm, 1 mm of it out of a face of one of 1400 mm: 4 mm3 more, far under the rounding of such a volume."""
-    large, small = box(np.zeros(3), np.eye(3), np.full(3, -700.0), np.full(3, 700.0)), box(
-        np.array([700.0, 3.3, 5.1]), np.eye(3), np.full(3, -1.0), np.full(3, 1.0)
+    large, small = (
+        box(np.zeros(3), np.eye(3), np.full(3, -700.0), np.full(3, 700.0)),
+        box(np.array([700.0, 3.3, 5.1]), np.eye(3), np.full(3, -1.0), np.full(3, 1.0)),
     )
     made = boolean.union(large, small, "keys")
     assert made.is_closed and made.part_count == 1

@@ -18,16 +18,16 @@ from numpy.testing import assert_allclose
 from pypdf.generic import ContentStream
 
 import addon
-from addon.core.clearance_field import clearance_field
-from addon.core.job_sheet import read_job_sheet
-from addon.core.seed import seed_cage
+from addon.core.clearance.clearance_field import clearance_field
+from addon.core.job.job_sheet import read_job_sheet
+from addon.core.shaping.seed import seed_cage
 from addon.core.tables.helvetica import advance
-from addon.host import job_files
-from addon.host.build_sheet import build_sheet_steps
-from addon.host.job_files import write_job_files
-from addon.host.job_result import JobResult, Timings, make_job, placements
-from addon.host.pdf_page import PdfDocument
-from addon.host.sheet_flow import Column, SheetFlow
+from addon.output import job_files
+from addon.output.job_files import write_job_files
+from addon.output.pages.build_sheet import build_sheet_steps
+from addon.output.pages.pdf_page import PdfDocument
+from addon.output.pages.sheet_flow import Column, SheetFlow
+from addon.pipeline.job_result import JobResult, Timings, make_job, placements
 
 DEMO = Path(__file__).resolve().parents[2] / "blend_demo"
 POINT_MM = 25.4 / 72.0

@@ -11,14 +11,14 @@ from mathutils import Matrix
 from numpy.testing import assert_allclose, assert_array_equal
 from scipy.spatial import KDTree
 
-from addon.core.cage import Cage, topology_of_faces
-from addon.core.skin import skin
-from addon.core.skin_stencil import skin_stencil
-from addon.core.wheel_axes import point_at
-from addon.host.cage_mesh import make_cage_object, read_cage, read_points, read_seat, write_points, write_seat
-from addon.host.cage_modifiers import cage_modifiers
-from addon.host.cage_object_problems import cage_object_problems
-from addon.host.cage_repair import repair
+from addon.core.base.wheel_axes import point_at
+from addon.core.skin.cage import Cage, topology_of_faces
+from addon.core.skin.skin import skin
+from addon.core.skin.skin_stencil import skin_stencil
+from addon.host.cage.cage_mesh import make_cage_object, read_cage, read_points, read_seat, write_points, write_seat
+from addon.host.cage.cage_modifiers import cage_modifiers
+from addon.host.cage.cage_object_problems import cage_object_problems
+from addon.host.cage.cage_repair import repair
 from tests.random_cages import grid_faces, random_cage
 
 

@@ -12,14 +12,14 @@ import pytest
 import trimesh
 from numpy.testing import assert_allclose
 
-from addon.core.errors import JobError, ShapeError
-from addon.core.job_sheet import Job, parse_job
-from addon.core.mount import MountFrame, mount_frame
-from addon.core.solid.prism import box
-from addon.core.solid.triangle_mesh import TriangleMesh
+from addon.core.base.errors import JobError, ShapeError
+from addon.core.job.job_sheet import Job, parse_job
+from addon.core.mesh.prism import box
+from addon.core.mesh.triangle_mesh import TriangleMesh
+from addon.core.seat.mount import MountFrame, mount_frame
 from addon.host.boolean import difference, intersection
-from addon.host.finish import Finished, finish
-from tests.core.torus_sheet import as_manifold, as_trimesh, torus_sheet
+from addon.pipeline.finish import Finished, finish
+from tests.core.torus_surface import as_manifold, as_trimesh, torus_surface
 from tests.crossing_pairs import crossing_pairs
 
 CASES: dict[str, dict[str, Any]] = {
@@ -57,7 +57,7 @@ def job_of(
 def finished(case: str) -> tuple[Finished, Job, MountFrame]:
     job = job_of(**CASES[case])
     frame = mount_frame(job)
-    return finish(job, torus_sheet(), frame), job, frame
+    return finish(job, torus_surface(), frame), job, frame
 
 
 @pytest.mark.parametrize("case", CASES)
@@ -156,7 +156,7 @@ def test_seat_is_flat_and_holes_are_where_they_belong(case: str) -> None:
 
 def test_holes_do_not_reach_the_other_side_of_the_fender() -> None:
     """A skin that goes nearly all around the wheel: four bolt axes pierce it once each, so the genus is 4 and not 8."""
-    sheet = torus_sheet(rear=-170.0, front=170.0, rows=160)
+    sheet = torus_surface(rear=-170.0, front=170.0, rows=160)
     job = job_of(plane="none")
     result = finish(job, sheet, mount_frame(job))
     assert as_manifold(result.whole).genus() == 4
@@ -165,7 +165,7 @@ def test_holes_do_not_reach_the_other_side_of_the_fender() -> None:
 def test_cut_through_two_places_is_refused() -> None:
     job = job_of()
     with pytest.raises(ShapeError, match="falls into 2 parts"):
-        finish(job, torus_sheet(rear=-60.0, front=200.0, rows=160), mount_frame(job))
+        finish(job, torus_surface(rear=-60.0, front=200.0, rows=160), mount_frame(job))
 
 
 @pytest.mark.parametrize(
@@ -181,10 +181,10 @@ def test_cut_through_two_places_is_refused() -> None:
 def test_what_the_job_cannot_have(changes: dict[str, Any], error: type[ValueError] | None, words: str) -> None:
     job = job_of(**changes)
     if error is None:
-        assert len(finish(job, torus_sheet(), mount_frame(job)).parts) == 2
+        assert len(finish(job, torus_surface(), mount_frame(job)).parts) == 2
         return
     with pytest.raises(error, match=words):
-        finish(job, torus_sheet(), mount_frame(job))
+        finish(job, torus_surface(), mount_frame(job))
 
 
 def test_wall_is_measured() -> None:

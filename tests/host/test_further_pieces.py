@@ -10,13 +10,13 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from addon.core.errors import JobError
-from addon.core.job_sheet import Job
-from addon.core.mount import mount_frame
-from addon.core.print_fit import print_fit
-from addon.core.wheel_axes import station_of
-from addon.host.finish import Finished, finish
-from tests.core.torus_sheet import as_manifold, torus_sheet
+from addon.core.base.errors import JobError
+from addon.core.base.wheel_axes import station_of
+from addon.core.job.job_sheet import Job
+from addon.core.printing.print_fit import print_fit
+from addon.core.seat.mount import mount_frame
+from addon.pipeline.finish import Finished, finish
+from tests.core.torus_surface import as_manifold, torus_surface
 from tests.crossing_pairs import crossing_pairs
 from tests.host.test_finish import _facing_up, job_of
 
@@ -44,7 +44,7 @@ def job_for(bed: float, pieces: str = "auto", **changes: Any) -> Job:
 def finished(case: str) -> tuple[Finished, Job]:
     bed, changes = CASES[case]
     job = job_for(bed, **changes)
-    return finish(job, torus_sheet(), mount_frame(job)), job
+    return finish(job, torus_surface(), mount_frame(job)), job
 
 
 @pytest.mark.parametrize("case", CASES)
@@ -122,7 +122,7 @@ def test_the_joint_is_thin() -> None:
 
 def test_two_halves_stay_two_on_demand() -> None:
     job = job_for(165.0, pieces="two", joint="lap")
-    result = finish(job, torus_sheet(), mount_frame(job))
+    result = finish(job, torus_surface(), mount_frame(job))
     assert [part.name for part in result.parts] == ["front", "rear"] and not result.remarks
 
 
@@ -137,8 +137,8 @@ def test_cuts_keep_off_the_seat() -> None:
 def test_what_cannot_be_cut_again() -> None:
     thick = job_for(165.0, joint="lap", pin=9.0)
     with pytest.raises(JobError, match=r"split.pin: 9 needs 18.6 mm .* allowed is 4.6 or less"):
-        finish(thick, torus_sheet(), mount_frame(thick))
+        finish(thick, torus_surface(), mount_frame(thick))
     small = job_for(100.0, joint="lap")
-    result = finish(small, torus_sheet(), mount_frame(small))
+    result = finish(small, torus_surface(), mount_frame(small))
     assert [part.name for part in result.parts] == ["front", "rear"]
     assert all("fit the bed" in remark for remark in result.remarks) and len(result.remarks) == 2

@@ -8,20 +8,20 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from addon.core.brackets import further_brackets
-from addon.core.check_job import check_bolts
-from addon.core.clearance_field import clearance_field
-from addon.core.errors import JobError
-from addon.core.job_sheet import Job, job_to_dict, parse_job
-from addon.core.mount import mount_frame
-from addon.core.proof import proven_clearance
-from addon.core.tolerances import TOLERANCES
-from addon.core.wheel_axes import point_at
-from addon.host.finish import Finished, finish
-from tests.core.torus_sheet import as_manifold, as_trimesh, torus_sheet
+from addon.core.base.errors import JobError
+from addon.core.base.tolerances import TOLERANCES
+from addon.core.base.wheel_axes import point_at
+from addon.core.clearance.brackets import further_brackets
+from addon.core.clearance.clearance_field import clearance_field
+from addon.core.clearance.proof import proven_clearance
+from addon.core.job.job_sheet import Job, job_to_dict, parse_job
+from addon.core.report.check_job import check_bolts
+from addon.core.seat.mount import mount_frame
+from addon.pipeline.finish import Finished, finish
+from tests.core.torus_surface import as_manifold, as_trimesh, torus_surface
 from tests.host.test_finish import job_of
 
-SHEET = torus_sheet(rows=50)
+SHEET = torus_surface(rows=50)
 
 
 def place(station: float, angle: float, off: float) -> tuple[list[float], list[float]]:
@@ -35,7 +35,15 @@ def seat(station: float, angle: float, off: float = -1.0, face: str = "outer", *
     center, normal = place(station, angle, off)
     if face == "inner":
         normal = [-value for value in normal]
-    return {"name": "ear", "center": center, "normal": normal, "bolts": [[0, 12], [0, -12]], "thread": "M5", "blend": 18.0, **keys}
+    return {
+        "name": "ear",
+        "center": center,
+        "normal": normal,
+        "bolts": [[0, 12], [0, -12]],
+        "thread": "M5",
+        "blend": 18.0,
+        **keys,
+    }
 
 
 EAR = seat(-35.0, 45.0, sides="both")
@@ -90,9 +98,7 @@ def test_every_seat_is_flat_and_its_holes_are_where_they_belong(side: str, kind:
             broad = within & near & (2.0 * mesh.area_faces / longest > 0.3)
             assert mesh.area_faces[broad].sum() > 30.0
             assert np.degrees(np.arccos(np.clip(mesh.face_normals[broad] @ normal, -1.0, 1.0))).max() < 0.05
-            hits, rays, _ = mesh.ray.intersects_location(
-                np.tile(bolt - 1.5 * normal, (len(turn), 1)), ways, multiple_hits=False
-            )
+            hits, rays, _ = mesh.ray.intersects_location(np.tile(bolt - 1.5 * normal, (len(turn), 1)), ways, multiple_hits=False)
             lengths = np.full(len(turn), np.inf)
             lengths[rays] = np.linalg.norm(hits - (bolt - 1.5 * normal), axis=1)
             assert_allclose(lengths, radius, atol=0.006)
@@ -177,4 +183,3 @@ def test_sheet_round_trip_and_edge_distance_by_default() -> None:
     job = job_with(EAR, STRUT)
     assert parse_job(job_to_dict(job)) == job
     assert [each.seat.pad for each in finished("under", "land").seats] == [14.0, 11.0, 11.0, 13.0]  # 2 d + 1 mm
-

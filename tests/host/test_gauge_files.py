@@ -14,19 +14,19 @@ import numpy as np
 import pytest
 import trimesh
 
-from addon.core.errors import JobError, ShapeError
-from addon.core.feedback_geometry import GapModel
+from addon.core.base.errors import JobError, ShapeError
 from addon.core.gauges.prisms import convex_prism, cylinder, frame_place
-from addon.core.job_sheet import Job, parse_job, read_job_sheet
-from addon.core.mount import mount_frame
-from addon.core.seed import seed_cage
-from addon.core.skin import Skin, skin
-from addon.core.skin_stencil import skin_stencil
-from addon.core.solid.clean_mesh import coincident_points
-from addon.core.solid.triangle_mesh import TriangleMesh, joined
-from addon.host.gauge_files import POINTS_FILE, write_gauges
-from addon.host.sheet_file import write_sheet
+from addon.core.job.job_sheet import Job, parse_job, read_job_sheet
+from addon.core.mesh.clean_mesh import coincident_points
+from addon.core.mesh.triangle_mesh import TriangleMesh, joined
+from addon.core.readings.feedback_geometry import GapModel
+from addon.core.seat.mount import mount_frame
+from addon.core.shaping.seed import seed_cage
+from addon.core.skin.skin import Skin, skin
+from addon.core.skin.skin_stencil import skin_stencil
 from addon.host.united_mesh import _parted, united_mesh
+from addon.output.gauge_files import POINTS_FILE, write_gauges
+from addon.output.sheet_file import write_sheet
 
 PROFILE = [[0, 0], [10, 0.8], [20, 3.2], [30, 7.5], [40, 14.2], [50, 24.5], [57, 36], [60, 45]]
 PLACE = frame_place(np.zeros(3), *np.eye(3))

@@ -10,16 +10,16 @@ import bpy
 import numpy as np
 import pytest
 
-from addon.core.feedback_geometry import QUANTITIES, GapModel, corrected_job, sheet_values
-from addon.core.job_sheet import Job, read_job_sheet
-from addon.core.job_tire import static_radius
-from addon.core.mount import mount_frame
-from addon.core.tire_profile import tire_profile
-from addon.core.wheel_axes import radius_of
-from addon.host.gauge_files import POINTS_FILE
-from addon.ui.gap_comparison import compare_gaps
-from addon.ui.gauge_properties import fill_gaps
-from addon.ui.job_properties import read_job, write_job
+from addon.core.base.wheel_axes import radius_of
+from addon.core.job.job_sheet import Job, read_job_sheet
+from addon.core.readings.feedback_geometry import QUANTITIES, GapModel, corrected_job, sheet_values
+from addon.core.seat.mount import mount_frame
+from addon.core.tire.job_tire import static_radius
+from addon.core.tire.tire_profile import tire_profile
+from addon.output.gauge_files import POINTS_FILE
+from addon.ui.base.job_properties import read_job, write_job
+from addon.ui.gauges.gap_comparison import compare_gaps
+from addon.ui.gauges.gauge_properties import fill_gaps
 from tests.host.extension_scene import DEMO, extension, seeded, settings, state
 from tests.host.test_panel_job import refusal
 

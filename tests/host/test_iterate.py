@@ -19,10 +19,10 @@ import trimesh
 from numpy.testing import assert_allclose
 from scipy.spatial import cKDTree
 
-from addon.core.job_sheet import read_job_sheet
-from addon.core.tire_profile import tire_profile
-from addon.host.cage_mesh import read_points
-from addon.ui.job_properties import read_job
+from addon.core.job.job_sheet import read_job_sheet
+from addon.core.tire.tire_profile import tire_profile
+from addon.host.cage.cage_mesh import read_points
+from addon.ui.base.job_properties import read_job
 from tests.host.extension_scene import cage, check, in_edit_mode, run, select, settings, state, update
 
 pytestmark = pytest.mark.usefixtures("troubles")

@@ -14,13 +14,13 @@ import trimesh
 from numpy.testing import assert_allclose
 
 import addon
-from addon.core.errors import JobError
-from addon.core.job_sheet import read_job_sheet
-from addon.core.mount import mount_frame
-from addon.core.solid.triangle_mesh import TriangleMesh
-from addon.host import job_files
+from addon.core.base.errors import JobError
+from addon.core.job.job_sheet import read_job_sheet
+from addon.core.mesh.triangle_mesh import TriangleMesh
+from addon.core.seat.mount import mount_frame
 from addon.host.job_run import JobRun, run_job
-from addon.ui.scene_setup import save_scene
+from addon.output import job_files
+from addon.ui.shape.scene_setup import save_scene
 from tests.crossing_pairs import crossing_pairs
 
 DEMO = Path(__file__).resolve().parents[2] / "blend_demo"

@@ -10,10 +10,10 @@ import pytest
 from numpy.testing import assert_allclose, assert_array_equal
 from scipy.spatial import KDTree
 
-from addon.core.arrays import Array
-from addon.core.cage import CageTopology, same_faces
-from addon.host.cage_mesh import read_cage, read_points
-from addon.ui.settings import settings_of
+from addon.core.base.arrays import Array
+from addon.core.skin.cage import CageTopology, same_faces
+from addon.host.cage.cage_mesh import read_cage, read_points
+from addon.ui.base.settings import settings_of
 from tests.host.extension_scene import (
     cage,
     check,

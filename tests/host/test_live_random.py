@@ -4,7 +4,7 @@
 import bpy
 import numpy as np
 
-from addon.host.cage_mesh import read_points
+from addon.host.cage.cage_mesh import read_points
 from tests.host.extension_scene import cage, check, extension, in_edit_mode, run, select, state, stops
 
 OPERATIONS = 5000

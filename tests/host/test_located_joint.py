@@ -12,21 +12,21 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from addon.core.check_job import check_job
-from addon.core.clearance_field import clearance_field
-from addon.core.errors import JobError, ShapeError
-from addon.core.job_sheet import Job, read_job_sheet
-from addon.core.mount import mount_frame
-from addon.core.seed import seed_cage
-from addon.core.skin import full_skin, skin
-from addon.core.skin_stencil import skin_stencil
-from addon.core.solid.sheet import Sheet, sheet_of_quads
+from addon.core.base.errors import JobError, ShapeError
+from addon.core.clearance.clearance_field import clearance_field
+from addon.core.job.job_sheet import Job, read_job_sheet
+from addon.core.mesh.open_surface import Surface, surface_of_quads
+from addon.core.report.check_job import check_job
+from addon.core.seat.mount import mount_frame
+from addon.core.shaping.seed import seed_cage
+from addon.core.skin.skin import full_skin, skin
+from addon.core.skin.skin_stencil import skin_stencil
 from addon.core.tables.edge_distance import edge_distance
 from addon.core.trim.trimmed import trimmed
-from addon.host import piece as piece_file
-from addon.host.finish import Finished, finish
 from addon.host.part_objects import show_parts
-from tests.core.torus_sheet import as_manifold, torus_sheet
+from addon.pipeline import piece as piece_file
+from addon.pipeline.finish import Finished, finish
+from tests.core.torus_surface import as_manifold, torus_surface
 from tests.crossing_pairs import crossing_pairs
 from tests.host.test_finish import _facing_up, job_of
 
@@ -47,11 +47,11 @@ PINNED = [case for case in CASES if "pins" in case]
 
 
 @cache
-def demo(name: str) -> tuple[Job, Sheet]:
+def demo(name: str) -> tuple[Job, Surface]:
     job = read_job_sheet(DEMO / f"{name}.toml")
     cage = seed_cage(job, clearance_field(job)).cage
     whole = full_skin(skin(cage, skin_stencil(cage.topology, 4)))
-    return job, trimmed(job, sheet_of_quads(whole.points, whole.normals, whole.quads))
+    return job, trimmed(job, surface_of_quads(whole.points, whole.normals, whole.quads))
 
 
 @cache
@@ -137,7 +137,9 @@ def test_keys_hold_every_way_but_the_one_they_go_in(case: str) -> None:
     ends = [joint.along(part.mesh.vertices) for part in result.parts]
     reach = 2.0 * job.wall.thickness
     assert_allclose(ends[0].min(), 0.5 * job.split.fit - joint.half_length - reach, atol=0.01)
-    assert_allclose(ends[1].max(), joint.half_length - 0.5 * job.split.fit + (reach if joint.half_length == 0.0 else 0.0), atol=0.01)
+    assert_allclose(
+        ends[1].max(), joint.half_length - 0.5 * job.split.fit + (reach if joint.half_length == 0.0 else 0.0), atol=0.01
+    )
     side = np.cross(joint.normal, result.seats[0].seat.normal)
     for way in (side, -side, result.seats[0].seat.normal, -result.seats[0].seat.normal):
         assert (one.translate(tuple(2.0 * job.split.fit * way)) ^ two).volume() > 0.5
@@ -176,7 +178,11 @@ def test_pins_go_through_both_halves_clear_of_bolts_and_ends(case: str) -> None:
 def test_pins_are_shown_between_the_pieces_that_are_pulled_apart() -> None:
     result, _ = finished("17 lap pins")
     made = show_parts(bpy.context.scene, result.parts, result.pins, 60.0)
-    assert [ob.name for ob in made] == ["Fender Front", "Fender Rear", *(f"Dowel Pin {i}" for i in range(1, len(result.pins) + 1))]
+    assert [ob.name for ob in made] == [
+        "Fender Front",
+        "Fender Rear",
+        *(f"Dowel Pin {i}" for i in range(1, len(result.pins) + 1)),
+    ]
     front, rear, *pins = (np.array(ob.location) for ob in made)
     assert_allclose(np.linalg.norm(front), 60.0, atol=1e-3)
     for pin, ob in zip(pins, made[2:], strict=True):
@@ -205,7 +211,10 @@ def test_cuts_keep_the_edge_distance_of_holes(case: str) -> None:
         ({"joint": "butt", "locate": "pins"}, r'split.locate: "pins" have nothing to go through in a "butt" joint; allowed are'),
         ({"locate": "pins", "pin": 0.0}, r'split.pin: 0 is no pin, and split.locate is "pins"; allowed'),
         ({"joint": "full_lap", "locate": "keys"}, r'split.locate: "keys" are pushed in .* allowed are "bolts" and "pins"'),
-        ({"joint": "butt", "locate": "keys", "fit": 1.6}, r"split.locate: a key halves the wall to 0.70 mm .* at least 0.80 mm .*3.2 mm"),
+        (
+            {"joint": "butt", "locate": "keys", "fit": 1.6},
+            r"split.locate: a key halves the wall to 0.70 mm .* at least 0.80 mm .*3.2 mm",
+        ),
         ({"locate": "keys", "fit": 0.05}, 'split.fit: 0.05 is too tight for "keys" to go in; allowed is 0.1 or more'),
         ({"locate": "pins", "pin": 6.0}, r"split.pin: 6 needs 12.6 mm .* 19.7 mm long; allowed is 4.6 or less"),
         ({"locate": "pins", "pin": 4.0, "lap": 34.0}, r'split.joint: "lap" .* a split.lap of at most 33.7 mm'),
@@ -225,23 +234,28 @@ def test_what_cannot_be_is_said_in_a_sentence(changes: dict[str, Any], words: st
 def test_a_fender_hardly_wider_than_its_seat_has_no_room(locate: str, words: str) -> None:
     job = job_of(joint="lap", locate=locate)
     with pytest.raises(JobError, match=words):
-        finish(job, torus_sheet(half_angle=28.0), mount_frame(job))
+        finish(job, torus_surface(half_angle=28.0), mount_frame(job))
 
 
-def flared(sheet: Sheet, by: float) -> Sheet:
+def flared(sheet: Surface, by: float) -> Surface:
     """The sheet with x stretched by 1 + by (-y): wider toward the front; normals by the inverse transpose of the stretch."""
     x, y, _ = sheet.points.T
     wider = 1.0 - by * y
-    normals = np.column_stack([sheet.normals[:, 0] / wider, sheet.normals[:, 1] + by * x * sheet.normals[:, 0] / wider, sheet.normals[:, 2]])
+    normals = np.column_stack(
+        [sheet.normals[:, 0] / wider, sheet.normals[:, 1] + by * x * sheet.normals[:, 0] / wider, sheet.normals[:, 2]]
+    )
     normals /= np.linalg.norm(normals, axis=1, keepdims=True)
-    return Sheet(sheet.points * np.column_stack([wider, np.ones((len(x), 2))]), normals, sheet.triangles)
+    return Surface(sheet.points * np.column_stack([wider, np.ones((len(x), 2))]), normals, sheet.triangles)
 
 
 def test_keys_are_refused_where_the_wings_flare_so_much_that_they_would_jam() -> None:
     """A flare of 0.3 % a millimeter at x = 75 mm turns the wall by atan(0.21): 1.3 mm over a key of 6 mm, where 0.8 is let pass."""
-    job, sheet = job_of(joint="lap", locate="keys"), torus_sheet(rear=-35.0)
+    job, sheet = job_of(joint="lap", locate="keys"), torus_surface(rear=-35.0)
     assert finish(job, flared(sheet, 0.001), mount_frame(job)).keys == 6
-    with pytest.raises(JobError, match=r"split.locate: \"keys\" between the front and the rear piece go in straight over 6.0 mm, .* comes 1.[234] mm nearer .* allowed is 0.8"):
+    with pytest.raises(
+        JobError,
+        match=r"split.locate: \"keys\" between the front and the rear piece go in straight over 6.0 mm, .* comes 1.[234] mm nearer .* allowed is 0.8",
+    ):
         finish(job, flared(sheet, 0.003), mount_frame(job))
 
 
@@ -249,7 +263,7 @@ def test_keys_are_refused_where_the_host_lacks_the_solver(monkeypatch: pytest.Mo
     monkeypatch.setattr(piece_file, "solver", lambda: "FLOAT")
     job = job_of(joint="lap", locate="keys")
     with pytest.raises(ShapeError, match='"keys" need a solver .* allowed are "bolts" and "pins"'):
-        finish(job, torus_sheet(), mount_frame(job))
+        finish(job, torus_surface(), mount_frame(job))
 
 
 @pytest.mark.parametrize("plane", ["across", "along"])

@@ -11,12 +11,12 @@ import numpy as np
 import pytest
 from mathutils import Euler, Matrix, Vector
 
-from addon.core.arrays import Array
-from addon.core.clearance_map import SPAN_MM, clearance_colors
+from addon.core.base.arrays import Array
 from addon.core.tables.clearance_map import BLACK, VERMILLION
-from addon.ui import map_overlay, view_overlay
-from addon.ui.canvas import Canvas, CanvasPicture
-from addon.ui.skin_buffers import skin_index
+from addon.core.views.clearance_map import SPAN_MM, clearance_colors
+from addon.ui.base.canvas import Canvas, CanvasPicture
+from addon.ui.base.skin_buffers import skin_index
+from addon.ui.shape import map_overlay, view_overlay
 from tests.host.extension_scene import extension
 
 SIZE = 64

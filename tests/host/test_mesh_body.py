@@ -9,14 +9,14 @@ import pytest
 import trimesh
 from numpy.testing import assert_allclose
 
-from addon.core.box import Box
-from addon.core.errors import JobError
-from addon.core.job_sheet import Keepout
-from addon.core.solid.triangle_mesh import TriangleMesh
+from addon.core.base.errors import JobError
+from addon.core.bodies.box import Box
+from addon.core.job.job_sheet import Keepout
+from addon.core.mesh.triangle_mesh import TriangleMesh
 from addon.host.keepout_mesh import mesh_body_maker
 from addon.host.mesh_body import MeshBody
 from tests.core.body_invariants import check_gradient, check_unit_slope
-from tests.core.test_proof import CUBE_TRIANGLES, cube
+from tests.core.clearance.test_proof import CUBE_TRIANGLES, cube
 
 FLOAT32 = 1e-4
 """mm: what the float32 of the host's tree may cost at these sizes."""

@@ -9,9 +9,9 @@ import pytest
 import trimesh
 from numpy.testing import assert_allclose
 
-from addon.core.solid.triangle_mesh import TriangleMesh
-from addon.host.ply_file import write_ply
-from addon.host.stl_file import write_stl
+from addon.core.mesh.triangle_mesh import TriangleMesh
+from addon.output.ply_file import write_ply
+from addon.output.stl_file import write_stl
 from tests.host.outside_meshes import torus_mesh
 
 

@@ -12,13 +12,13 @@ from numpy.testing import assert_allclose, assert_array_equal
 from scipy.spatial import KDTree
 
 import addon
-from addon.core.job_sheet import read_job_sheet
-from addon.core.seed import seed_cage
-from addon.host import job_files
-from addon.host.cage_mesh import read_points, write_points
-from addon.host.job_result import Timings, make_job
-from addon.ui.job_properties import read_job, write_job
-from addon.ui.settings import settings_of
+from addon.core.job.job_sheet import read_job_sheet
+from addon.core.shaping.seed import seed_cage
+from addon.host.cage.cage_mesh import read_points, write_points
+from addon.output import job_files
+from addon.pipeline.job_result import Timings, make_job
+from addon.ui.base.job_properties import read_job, write_job
+from addon.ui.base.settings import settings_of
 from tests.host.extension_scene import DEMO, cage, check, room, seeded, state
 
 pytestmark = pytest.mark.usefixtures("troubles")

@@ -7,8 +7,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from addon.core.drawing import Drawing, Mark, Stroke, circle
-from addon.host.paper import MARGIN_MM, PAPERS, page_layout, write_paper
+from addon.core.views.drawing import Drawing, Mark, Stroke, circle
+from addon.output.pages.paper import MARGIN_MM, PAPERS, page_layout, write_paper
 
 POINT_MM = 25.4 / 72.0
 

@@ -11,11 +11,11 @@ import os
 import numpy as np
 import pytest
 
-from addon.core.cage import Cage
-from addon.core.check_job import check_job
-from addon.core.errors import CageError, JobError, ShapeError
-from addon.core.job_sheet import Job
-from addon.host.job_result import JobResult, Timings, make_job
+from addon.core.base.errors import CageError, JobError, ShapeError
+from addon.core.job.job_sheet import Job
+from addon.core.report.check_job import check_job
+from addon.core.skin.cage import Cage
+from addon.pipeline.job_result import JobResult, Timings, make_job
 from tests.host.part_checks import check_assembled, check_clear, check_sound, check_wall
 from tests.host.random_parts import random_part
 
@@ -24,7 +24,15 @@ SEEDS = range(COUNT) if COUNT else (5, 28, 35, 242)
 """By default one of each that once could not be made: an opening in a lap, a dent in an arc, a plate's edge, a lap through large flat
 triangles."""
 
-WITHOUT_PLACE = ("mount.height", "cage.half_width", "split.pin", "split.joint: a lap halves the wall", "printer.", "edge.", "cage: ")
+WITHOUT_PLACE = (
+    "mount.height",
+    "cage.half_width",
+    "split.pin",
+    "split.joint: a lap halves the wall",
+    "printer.",
+    "edge.",
+    "cage: ",
+)
 """Sentences that are of the sheet as a whole, so that there is no place to mark."""
 
 

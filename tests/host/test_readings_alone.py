@@ -1,18 +1,17 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 """A whole job by hand readings only: from an empty file over the panel's readings to a seeded cage."""
 
-
 import bpy
 import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from addon.core.job_sheet import read_job_sheet
-from addon.core.mount import mount_frame
-from addon.core.reading_kinds import READING_KINDS
-from addon.ui.job_properties import missing_values, read_job
-from addon.ui.reading_properties import PROFILE
-from addon.ui.settings import settings_of
+from addon.core.job.job_sheet import read_job_sheet
+from addon.core.readings.reading_kinds import READING_KINDS
+from addon.core.seat.mount import mount_frame
+from addon.ui.base.job_properties import missing_values, read_job
+from addon.ui.base.settings import settings_of
+from addon.ui.measure.reading_properties import PROFILE
 from tests.host.extension_scene import DEMO, cage, room, state
 from tests.host.test_panel_job import refusal
 

@@ -9,16 +9,16 @@ import bpy
 import numpy as np
 import pytest
 
-from addon.core.arrays import Array
-from addon.core.job_sheet import read_job_sheet
-from addon.core.reading_drawings import READINGS
-from addon.core.reading_kinds import READING_KINDS
-from addon.ui.canvas import Canvas
-from addon.ui.canvas_room import CanvasRoom
-from addon.ui.job_properties import read_job, write_job
-from addon.ui.reading_overlay import reading_canvas
-from addon.ui.reading_properties import PROFILE
-from addon.ui.reading_view import ReadingView, reading_view
+from addon.core.base.arrays import Array
+from addon.core.job.job_sheet import read_job_sheet
+from addon.core.readings.reading_drawings import READINGS
+from addon.core.readings.reading_kinds import READING_KINDS
+from addon.ui.base.canvas import Canvas
+from addon.ui.base.canvas_room import CanvasRoom
+from addon.ui.base.job_properties import read_job, write_job
+from addon.ui.measure.reading_overlay import reading_canvas
+from addon.ui.measure.reading_properties import PROFILE
+from addon.ui.measure.reading_view import ReadingView, reading_view
 from tests.host.extension_scene import DEMO, settings, state
 from tests.host.test_panel_job import refusal
 

@@ -7,15 +7,15 @@ import bpy
 import numpy as np
 import pytest
 
-from addon.core.clearance_map import clearance_colors, clearance_legend
-from addon.core.view_lines import Role
-from addon.core.wheel_axes import point_at, station_of
+from addon.core.base.wheel_axes import point_at, station_of
+from addon.core.views.clearance_map import clearance_colors, clearance_legend
+from addon.core.views.view_lines import Role
 from addon.host.map_object import CLEARANCE, COLORS
-from addon.ui.canvas import Canvas
-from addon.ui.live import live_step
-from addon.ui.readout import at_rest, readout, under_cursor, views
-from addon.ui.settings import settings_of
-from addon.ui.view_figures import put_legend, put_section, put_side
+from addon.ui.base.canvas import Canvas
+from addon.ui.base.settings import settings_of
+from addon.ui.shape.live import live_step
+from addon.ui.shape.readout import at_rest, readout, under_cursor, views
+from addon.ui.shape.view_figures import put_legend, put_section, put_side
 from tests.host.extension_scene import seeded, state
 
 

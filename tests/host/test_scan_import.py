@@ -15,13 +15,13 @@ import pytest
 import trimesh
 from numpy.testing import assert_allclose
 
-from addon.core.errors import JobError
-from addon.core.scan.alignment import align_scan
-from addon.core.scan.read_ply import read_ply
-from addon.core.scan.read_stl import read_stl
-from addon.core.scan.scan_data import Scan
+from addon.core.base.errors import JobError
+from addon.core.scan.alignment.align_scan import align_scan
+from addon.core.scan.data.read_ply import read_ply
+from addon.core.scan.data.read_stl import read_stl
+from addon.core.scan.data.scan_data import Scan
 from addon.host.scan_import import import_scan
-from tests.core.scan_scenes import RADIUS, Plate, disturbed, front_end, random_pose
+from tests.core.scan.scan_scenes import RADIUS, Plate, disturbed, front_end, random_pose
 
 SCRIPT = Path(__file__).parents[2] / "scripts" / "scan.py"
 CASES = [("ply", {"encoding": "ascii"}), ("ply", {}), ("stl", {}), ("stl_ascii", {}), ("obj", {}), ("glb", {}), ("gltf", {})]
@@ -41,12 +41,16 @@ def write(made: trimesh.Trimesh, folder: Path, kind: str, options: dict[str, str
         for name, data in trimesh.exchange.gltf.export_gltf(trimesh.Scene(made)).items():
             (folder / name).write_bytes(data)
         return folder / "model.gltf"
-    path.write_bytes(made.export(file_type=kind, **options) if kind != "stl_ascii" and kind != "obj" else made.export(file_type=kind).encode())
+    path.write_bytes(
+        made.export(file_type=kind, **options) if kind != "stl_ascii" and kind != "obj" else made.export(file_type=kind).encode()
+    )
     return path
 
 
 @pytest.mark.parametrize(("kind", "options"), CASES)
-def test_every_format_gives_the_same_triangles_in_the_files_own_coordinates(kind: str, options: dict[str, str], tmp_path: Path) -> None:
+def test_every_format_gives_the_same_triangles_in_the_files_own_coordinates(
+    kind: str, options: dict[str, str], tmp_path: Path
+) -> None:
     made = mesh()
     scan = import_scan(write(made, tmp_path, kind, options))
     assert len(scan.triangles) == len(made.faces)
@@ -118,7 +122,11 @@ def test_a_big_endian_ply_of_polygons_with_more_properties(tmp_path: Path) -> No
     ("name", "data", "message"),
     [
         ("a.ply", b"solid", "not a PLY"),
-        ("a.ply", b"ply\nformat ascii 1.0\nelement vertex 9\nproperty float x\nproperty float y\nproperty float z\nend_header\n0 0 0\n", "cut off"),
+        (
+            "a.ply",
+            b"ply\nformat ascii 1.0\nelement vertex 9\nproperty float x\nproperty float y\nproperty float z\nend_header\n0 0 0\n",
+            "cut off",
+        ),
         ("a.ply", b"ply\nformat ascii 1.0\nelement vertex 1\nproperty float x\nend_header\n0\n", "no vertices with x, y and z"),
         ("a.ply", b"ply\nformat morse 1.0\nend_header\n", "not understood"),
         ("a.stl", b"x" * 90, "no STL"),
@@ -155,7 +163,9 @@ def test_the_command_writes_the_alignment(tmp_path: Path) -> None:
     pose = random_pose(rng)
     points = pose.scan(disturbed(rng, front_end(rng, 60_000, 220.0), 0.1, 0.02))
     (tmp_path / "scan.ply").write_bytes(trimesh.PointCloud(points / 1000.0).export(file_type="ply"))
-    (tmp_path / "hints.json").write_text(json.dumps({"up": pose.rotation[:, 2].tolist(), "forward": (-pose.rotation[:, 1]).tolist()}))
+    (tmp_path / "hints.json").write_text(
+        json.dumps({"up": pose.rotation[:, 2].tolist(), "forward": (-pose.rotation[:, 1]).tolist()})
+    )
     done = run(str(tmp_path / "scan.ply"), "--hints", str(tmp_path / "hints.json"), "--unit", "m", "--out", str(tmp_path / "out"))
     assert done.returncode == 0, done.stderr
     values = json.loads((tmp_path / "out" / "alignment.json").read_text())

@@ -13,14 +13,14 @@ import pytest
 import trimesh
 from numpy.testing import assert_allclose
 
-from addon.core.scan.hints import REGIONS
+from addon.core.scan.data.hints import REGIONS
 from addon.host.scan_object import REGION, RESIDUAL_LAYER, region_masks, shown_matrix
-from addon.ui.job_properties import missing_values, read_job, write_job_data
-from addon.ui.scan_panel import FENDERWRIGHT_PT_scan
-from addon.ui.scan_properties import scan_settings
-from addon.ui.scan_report import kept_report
-from addon.ui.settings import settings_of
-from tests.core.scan_scenes import HALF_HEIGHT, RADIUS, WIDTH, Plate, Pose, disturbed, front_end
+from addon.ui.base.job_properties import missing_values, read_job, write_job_data
+from addon.ui.base.settings import settings_of
+from addon.ui.scan.scan_panel import FENDERWRIGHT_PT_scan
+from addon.ui.scan.scan_properties import scan_settings
+from addon.ui.scan.scan_report import kept_report
+from tests.core.scan.scan_scenes import HALF_HEIGHT, RADIUS, WIDTH, Plate, Pose, disturbed, front_end
 from tests.host.extension_scene import DEMO, cage, room, state
 from tests.host.scan_files import point_file, scan_points
 
@@ -196,7 +196,9 @@ def test_regions_marked_in_edit_mode_lead_and_undo_takes_the_mark_back(tmp_path:
     points, pose = scan_points()
     wheel = (points - pose.shift) @ pose.rotation
     on_plate = np.linalg.norm(wheel - PLATE.origin, axis=1) < 45.0
-    on_tire = (np.hypot(wheel[:, 1], wheel[:, 2]) > 285.0) & (np.hypot(wheel[:, 1], wheel[:, 2]) < 301.0) & (np.abs(wheel[:, 0]) < 50.0)
+    on_tire = (
+        (np.hypot(wheel[:, 1], wheel[:, 2]) > 285.0) & (np.hypot(wheel[:, 1], wheel[:, 2]) < 301.0) & (np.abs(wheel[:, 0]) < 50.0)
+    )
     behind = wheel[:, 1] > 45.0
     behind &= (np.abs(wheel[:, 0]) > 75.0) & (wheel[:, 2] > 350.0)
     do("import_scan", filepath=str(point_file(tmp_path, points)))
@@ -223,7 +225,9 @@ def test_regions_marked_in_edit_mode_lead_and_undo_takes_the_mark_back(tmp_path:
     do("align_scan")
     assert scan().data.color_attributes.active_color.name == RESIDUAL_LAYER
     report = kept_report(scan())
-    assert report is not None and not any("was not marked" in warning or "Forward is not known" in warning for warning in report.warnings)
+    assert report is not None and not any(
+        "was not marked" in warning or "Forward is not known" in warning for warning in report.warnings
+    )
     assert job().mount.height == pytest.approx(PLATE.height, abs=0.1)
 
 
@@ -291,7 +295,12 @@ def test_a_demo_sheet_keeps_what_no_scan_tells(tmp_path: Path) -> None:
     do("import_scan", filepath=str(point_file(tmp_path, points)))
     do("align_scan")
     filled = read_job(job())
-    assert (filled.wall, filled.printer, filled.cage, filled.clearance.gap) == (sheet.wall, sheet.printer, sheet.cage, sheet.clearance.gap)
+    assert (filled.wall, filled.printer, filled.cage, filled.clearance.gap) == (
+        sheet.wall,
+        sheet.printer,
+        sheet.cage,
+        sheet.clearance.gap,
+    )
     assert filled.mount.pad == sheet.mount.pad and filled.mount.height != sheet.mount.height
 
 

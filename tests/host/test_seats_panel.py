@@ -8,18 +8,18 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from addon.core.bolt_list import seat_bolt_list
-from addon.core.job_sheet import read_job_sheet
-from addon.core.seat_gaps import seat_gaps
-from addon.core.skin import full_skin, skin
-from addon.host.cage_mesh import read_points
-from addon.host.job_result import Timings, make_job
-from addon.host.sheet_file import write_sheet
-from addon.ui import session
-from addon.ui.job_properties import read_job
-from addon.ui.readout import at_rest, readout
-from addon.ui.seat_operators import said_gap
-from tests.core.torus_sheet import as_manifold
+from addon.core.job.job_sheet import read_job_sheet
+from addon.core.report.bolt_list import seat_bolt_list
+from addon.core.shaping.seat_gaps import seat_gaps
+from addon.core.skin.skin import full_skin, skin
+from addon.host.cage.cage_mesh import read_points
+from addon.output.sheet_file import write_sheet
+from addon.pipeline.job_result import Timings, make_job
+from addon.ui.base import session
+from addon.ui.base.job_properties import read_job
+from addon.ui.mount.seat_operators import said_gap
+from addon.ui.shape.readout import at_rest, readout
+from tests.core.torus_surface import as_manifold
 from tests.host.extension_scene import cage, seeded, settings, state
 
 pytestmark = pytest.mark.usefixtures("troubles")

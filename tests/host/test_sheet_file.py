@@ -3,8 +3,8 @@
 
 from pathlib import Path
 
-from addon.core.job_sheet import parse_job, read_job_sheet
-from addon.host.sheet_file import write_sheet
+from addon.core.job.job_sheet import parse_job, read_job_sheet
+from addon.output.sheet_file import write_sheet
 
 DATA = {
     "name": 'Ünusual "name"',

@@ -11,12 +11,12 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from addon.core.print_fit import PrintFit
-from addon.core.print_report import print_cautions, print_report
-from addon.core.solid.prism import box
-from addon.host.job_result import placements
-from addon.host.piece import Part
-from addon.host.three_mf_file import PrintPart, write_three_mf
+from addon.core.mesh.prism import box
+from addon.core.printing.print_fit import PrintFit
+from addon.core.printing.print_report import print_cautions, print_report
+from addon.output.three_mf_file import PrintPart, write_three_mf
+from addon.pipeline.job_result import placements
+from addon.pipeline.piece import Part
 from tests.host.test_finish import job_of
 
 SPACE = "{http://schemas.microsoft.com/3dmanufacturing/core/2015/02}"

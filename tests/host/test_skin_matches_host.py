@@ -11,10 +11,10 @@ import numpy as np
 import pytest
 from scipy.spatial import cKDTree
 
-from addon.core.cage import Cage, topology_of_faces
-from addon.core.skin import full_skin, skin
-from addon.core.skin_stencil import skin_stencil
-from addon.host.cage_mesh import make_cage_object, read_cage
+from addon.core.skin.cage import Cage, topology_of_faces
+from addon.core.skin.skin import full_skin, skin
+from addon.core.skin.skin_stencil import skin_stencil
+from addon.host.cage.cage_mesh import make_cage_object, read_cage
 from tests.random_cages import grid_faces, grid_points, random_cage
 
 RELATIVE = 1e-6

@@ -17,13 +17,13 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from addon.core.job_sheet import read_job_sheet
-from addon.core.seed import seed_cage
-from addon.core.solid.triangle_mesh import TriangleMesh
-from addon.host.job_files import file_name
-from addon.host.job_result import JobResult, Timings, make_job, placements
-from addon.host.stl_file import write_stl
-from addon.host.three_mf_file import PrintPart, write_three_mf
+from addon.core.job.job_sheet import read_job_sheet
+from addon.core.mesh.triangle_mesh import TriangleMesh
+from addon.core.shaping.seed import seed_cage
+from addon.output.job_files import file_name
+from addon.output.stl_file import write_stl
+from addon.output.three_mf_file import PrintPart, write_three_mf
+from addon.pipeline.job_result import JobResult, Timings, make_job, placements
 
 pytestmark = pytest.mark.outside
 PACKAGE = "prusa-slicer"

@@ -11,8 +11,8 @@ import pytest
 from numpy.testing import assert_allclose
 from scipy.spatial.transform import Rotation
 
-from addon.core.solid.triangle_mesh import TriangleMesh
-from addon.host.three_mf_file import PrintPart, ThreeMfUnavailableError, write_three_mf
+from addon.core.mesh.triangle_mesh import TriangleMesh
+from addon.output.three_mf_file import PrintPart, ThreeMfUnavailableError, write_three_mf
 from tests.host.outside_meshes import box_mesh, torus_mesh
 
 NAMESPACE = {"m": "http://schemas.microsoft.com/3dmanufacturing/core/2015/02"}

@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 from mathutils import Matrix
 
-from addon.ui import trim_overlay
-from addon.ui.skin_buffers import skin_index
-from addon.ui.trouble_overlay import trouble_lines
+from addon.ui.base.skin_buffers import skin_index
+from addon.ui.mount import trim_overlay
+from addon.ui.shape.trouble_overlay import trouble_lines
 from tests.host.test_map_overlay import SIZE, drawn
 
 off_screen = pytest.mark.skipif(not hasattr(gpu, "init"), reason="hosts before 5.2 draw nothing without a window")

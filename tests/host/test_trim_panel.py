@@ -10,17 +10,17 @@ import pytest
 from numpy.testing import assert_allclose
 from scipy.spatial import cKDTree
 
-from addon.core.clearance_field import clearance_field
-from addon.core.errors import JobError
-from addon.core.job_sheet import parse_job, read_job_sheet
-from addon.core.seed import seed_cage
+from addon.core.base.errors import JobError
+from addon.core.clearance.clearance_field import clearance_field
+from addon.core.job.job_sheet import parse_job, read_job_sheet
+from addon.core.shaping.seed import seed_cage
 from addon.host.drawn_line import WITHIN, drawn_line
-from addon.host.job_result import Timings, make_job
-from addon.host.sheet_file import write_sheet
-from addon.ui import session
-from addon.ui.job_properties import read_job, write_job
-from addon.ui.rest_timer import rest
-from tests.core.torus_sheet import as_manifold
+from addon.output.sheet_file import write_sheet
+from addon.pipeline.job_result import Timings, make_job
+from addon.ui.base import session
+from addon.ui.base.job_properties import read_job, write_job
+from addon.ui.shape.rest_timer import rest
+from tests.core.torus_surface import as_manifold
 from tests.core.trim_jobs import SEEDED
 from tests.crossing_pairs import crossing_pairs
 from tests.host.extension_scene import FLOAT_MM, cage, seeded, settings, shown_skin, state, update
@@ -102,7 +102,9 @@ def test_lines_openings_and_curves_by_the_buttons() -> None:
     assert state().facts.job.trim_lines[0] == line
     assert bpy.ops.fenderwright.add_trim_point("EXEC_DEFAULT", True) == {"FINISHED"}
     count = len(settings().trim_lines[0].points)
-    assert bpy.ops.fenderwright.remove_entry("EXEC_DEFAULT", True, section="trim_line", list_name="points", index=count - 1) == {"FINISHED"}
+    assert bpy.ops.fenderwright.remove_entry("EXEC_DEFAULT", True, section="trim_line", list_name="points", index=count - 1) == {
+        "FINISHED"
+    }
     assert bpy.ops.fenderwright.remove_trim_line("EXEC_DEFAULT", True) == {"FINISHED"}
     assert bpy.ops.fenderwright.remove_opening("EXEC_DEFAULT", True) == {"FINISHED"}
     assert not settings().trim_lines and not settings().openings

@@ -8,17 +8,17 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from addon.core.clearance_map import clearance_colors
-from addon.core.solid.closed_wall import closed_wall
-from addon.core.solid.wall_map import wall_map
-from addon.core.solid.wall_ramp import WallRamp
-from addon.core.solid.wall_shape import WallShape
+from addon.core.base.wheel_axes import station_of
 from addon.core.tables.clearance_map import VERMILLION
-from addon.core.wall_colors import wall_colors, wall_legend
-from addon.core.wheel_axes import station_of
+from addon.core.views.clearance_map import clearance_colors
+from addon.core.views.wall_colors import wall_colors, wall_legend
+from addon.core.wall.closed_wall import closed_wall
+from addon.core.wall.wall_map import wall_map
+from addon.core.wall.wall_ramp import WallRamp
+from addon.core.wall.wall_shape import WallShape
 from addon.host.map_object import LEAST_WALL, WALL, WALL_COLORS
-from addon.host.wall_picture import render_wall
-from tests.core.torus_sheet import as_trimesh, torus_sheet
+from addon.host.pictures.wall_picture import render_wall
+from tests.core.torus_surface import as_trimesh, torus_surface
 from tests.host.extension_scene import cage, seeded, settings, state
 from tests.host.test_panel_job import refusal
 
@@ -27,7 +27,7 @@ RAMPED = WallShape(WallRamp(10.0, -20.0, 0.8, 0.5, 320.0, 60.0))
 
 def test_it_is_the_wall_that_is_there() -> None:
     """A wall of 3 mm that thins to 1.5: what was asked within 1 % of nearly all, and single facets as trimesh's rays have them."""
-    wall = closed_wall(torus_sheet(), 0.0, 3.0, "round", shape=RAMPED)
+    wall = closed_wall(torus_surface(), 0.0, 3.0, "round", shape=RAMPED)
     found = wall_map(wall)
     away_from_rim = np.ones(len(wall.outer), bool)
     away_from_rim[wall.boundary.vertex] = False
@@ -77,7 +77,7 @@ def test_it_is_shown_after_a_build_and_made_anew() -> None:
 
 
 def test_picture_is_written(tmp_path: Path) -> None:
-    shown = wall_map(closed_wall(torus_sheet(), 0.0, 3.0, "round", shape=RAMPED))
+    shown = wall_map(closed_wall(torus_surface(), 0.0, 3.0, "round", shape=RAMPED))
     render_wall(shown, 0.8, ["test: least wall"], tmp_path / "wall.png")
     image = bpy.data.images.load(str(tmp_path / "wall.png"))
     pixels = np.array(image.pixels[:]).reshape(-1, 4)[:, :3]

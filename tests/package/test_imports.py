@@ -10,6 +10,7 @@ ADDON = Path(__file__).resolve().parents[2] / "addon"
 OF_THE_HOST = {"blf", "bmesh", "bpy", "bpy_extras", "gpu", "gpu_extras", "mathutils"}
 BUNDLED = {"lib3mf", "pydyf", "tomli_w"}
 SOURCES = sorted(ADDON.rglob("*.py"))
+MOST_FILES = 18
 CORE = sorted((ADDON / "core").rglob("*.py"))
 HOST = sorted((ADDON / "host").rglob("*.py"))
 
@@ -30,6 +31,92 @@ def outside_packages(path: Path) -> set[str]:
 def offenders(paths: list[Path], is_wrong: Callable[[Path], bool]) -> list[str]:
     assert paths
     return [str(path.relative_to(ADDON)) for path in paths if is_wrong(path)]
+
+
+FLOORS = (
+    ("core.base",),
+    ("core.tables", "core.fits"),
+    ("core.job", "core.mesh", "core.scan"),
+    ("core.tire",),
+    ("core.bodies", "core.seat"),
+    ("core.wall",),
+    ("core.clearance", "core.skin", "core.views"),
+    ("core.shaping", "core.trim", "core.pieces", "core.readings", "core.printing"),
+    ("core.gauges", "core.report"),
+    ("pipeline",),
+    ("output",),
+    ("host",),
+    ("ui",),
+)
+"""The packages of the extension from the ground up: one imports only what lies on lower floors. DEVELOPERS.md has the picture."""
+
+
+def module_of(path: Path) -> str:
+    """Dotted name below the extension, such as "core.base.arrays"."""
+    parts = path.relative_to(ADDON).with_suffix("").parts
+    return ".".join(parts[:-1] if parts[-1] == "__init__" else parts)
+
+
+MODULES = {module_of(path): path for path in SOURCES}
+
+
+def imported_modules(path: Path) -> set[str]:
+    """Modules of the extension that a file imports, wherever the import stands in it."""
+    package = path.relative_to(ADDON).parts[:-1]
+    found = set()
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.ImportFrom) and node.level:
+            base = [*package[: len(package) - node.level + 1], *(node.module or "").split(".")]
+            name = ".".join(part for part in base if part)
+            found.update(f"{name}.{alias.name}" if f"{name}.{alias.name}" in MODULES else name for alias in node.names)
+    return found & MODULES.keys()
+
+
+def floor_of(module: str) -> int | None:
+    """Number of the floor that a module lies on; None for the root's own files and registration, which see all."""
+    for floor, packages in enumerate(FLOORS):
+        if any(module == package or module.startswith(package + ".") for package in packages):
+            return floor
+    return None
+
+
+def package_of(module: str) -> str:
+    parts = module.split(".")
+    return ".".join(parts[: 2 if parts[0] == "core" else 1])
+
+
+def upward_imports(imports_of: dict[str, set[str]]) -> list[str]:
+    found = []
+    for module, imported in imports_of.items():
+        for other in imported:
+            here, there = floor_of(module), floor_of(other)
+            if package_of(module) != package_of(other) and here is not None and there is not None and there >= here:
+                found.append(f"{module} imports {other}")
+    return sorted(found)
+
+
+def import_cycle(imports_of: dict[str, set[str]]) -> list[str]:
+    """Files that import each other in a ring, the first such ring that is met; empty if there is none."""
+    done: set[str] = set()
+    trail: list[str] = []
+
+    def visit(module: str) -> list[str]:
+        if module in trail:
+            return trail[trail.index(module) :]
+        if module in done:
+            return []
+        trail.append(module)
+        for other in sorted(imports_of[module]):
+            ring = visit(other)
+            if ring:
+                return ring
+        done.add(trail.pop())
+        return []
+
+    return next((ring for module in sorted(imports_of) if (ring := visit(module))), [])
+
+
+IMPORTS = {module: imported_modules(path) for module, path in MODULES.items()}
 
 
 def reaches_out_of_core(path: Path) -> bool:
@@ -56,6 +143,31 @@ def test_host_layer_does_not_know_the_screen() -> None:
         offenders(HOST, lambda path: any(level == 2 and module.partition(".")[0] == "ui" for level, module in imports(path)))
         == []
     )
+
+
+def test_every_package_of_core_has_a_floor() -> None:
+    packages = {package_of(module) for module in MODULES} - {"", "core"}
+    assert packages == {package for floor in FLOORS for package in floor}
+
+
+def test_packages_import_lower_floors_only() -> None:
+    assert [line for line in upward_imports(IMPORTS) if not line.startswith(("pipeline.", "output."))] == []
+
+
+def test_no_files_import_each_other_in_a_ring() -> None:
+    below_the_screen = {module: found for module, found in IMPORTS.items() if floor_of(module) not in (None, len(FLOORS) - 1)}
+    assert import_cycle(below_the_screen) == []
+
+
+def test_an_upward_import_and_a_ring_are_found() -> None:
+    wrong = {"core.base.arrays": {"core.wall.rim"}, "core.wall.rim": {"core.wall.rib"}, "core.wall.rib": {"core.wall.rim"}}
+    assert upward_imports(wrong) == ["core.base.arrays imports core.wall.rim"]
+    assert import_cycle(wrong) == ["core.wall.rim", "core.wall.rib"]
+
+
+def test_folders_stay_small_enough_to_read() -> None:
+    crowded = {path.parent for path in SOURCES if len(list(path.parent.glob("*.py"))) > MOST_FILES}
+    assert {str(folder.relative_to(ADDON)) for folder in crowded} == set()
 
 
 def test_search_path_is_left_alone() -> None:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from ..arrays import Array
+from ..base.arrays import Array
 from .levenberg_marquardt import levenberg_marquardt
 
 

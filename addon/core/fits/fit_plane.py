@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from ..arrays import Array, as_points
+from ..base.arrays import Array, as_points
 from .directions import across
 
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..arrays import Array
+from ..base.arrays import Array
 
 Model = Callable[[Array], tuple[Array, Array]]
 """Takes parameters (p,) and returns residuals (n,) and their Jacobian (n, p)."""

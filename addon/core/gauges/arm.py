@@ -7,17 +7,17 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..arrays import Array, Mask
-from ..errors import JobError
-from ..job_sheet import Job
-from ..mount import MountFrame
-from ..seat import wall_shares
-from ..section import side_profile
-from ..solid.sheet import Sheet
-from ..solid.triangle_mesh import TriangleMesh
+from ..base.arrays import Array, Mask
+from ..base.errors import JobError
+from ..base.wheel_axes import point_at, radius_of, station_of
+from ..job.job_sheet import Job
+from ..mesh.open_surface import Surface
+from ..mesh.section import side_profile
+from ..mesh.triangle_mesh import TriangleMesh
+from ..seat.mount import MountFrame
+from ..seat.seat_offset import wall_shares
 from ..tables.fasteners import NOMINAL_DIAMETER
 from ..tables.gauge_rules import LAP_MM, LAP_THREAD, LONGEST_ARM_DEG, SHORTEST_ARM_DEG, STRUT_DEPTH_MM, STRUT_WIDTH_MM
-from ..wheel_axes import point_at, radius_of, station_of
 from .prisms import band_prism, cylinder, frame_place
 
 STEP_DEG = 0.5
@@ -50,7 +50,7 @@ class ArmPiece:
 
 
 def arm_course(
-    job: Job, frame: MountFrame, sheet: Sheet, station_deg: float, tab: float, span_v: tuple[float, float]
+    job: Job, frame: MountFrame, surface: Surface, station_deg: float, tab: float, span_v: tuple[float, float]
 ) -> ArmCourse:
     """The arm along the inner face of the fender, clear of the plate.
 
@@ -61,7 +61,7 @@ def arm_course(
     target = float(station_of(frame.to_axes(np.array([[0.0, root]])))[0])
     count = max(int(np.ceil(abs(target - station_deg) / STEP_DEG)), 2) + 1
     stations = np.linspace(station_deg, target, count)
-    inner = crown_radius(job, sheet, stations)
+    inner = crown_radius(job, surface, stations)
     out = point_at(1.0, stations)
     plane = (frame.origin @ frame.up) / np.maximum(out @ frame.up, 0.05)
     along = frame.to_plane(plane[:, None] * out)[0][:, 1]
@@ -84,11 +84,11 @@ def arm_course(
     return ArmCourse(stations, lower, upper, by_plate)
 
 
-def crown_radius(job: Job, sheet: Sheet, stations: Array) -> Array:
+def crown_radius(job: Job, surface: Surface, stations: Array) -> Array:
     """Radius of the fender's inner face in the center plane at stations (n,). JobError where the fender is interrupted."""
     inward = wall_shares(job.wall)[1]
     low, high = float(stations.min()), float(stations.max())
-    for line in side_profile(sheet.points - inward * sheet.normals, sheet.triangles):
+    for line in side_profile(surface.points - inward * surface.normals, surface.triangles):
         points = np.column_stack([np.zeros(len(line)), -line[:, 0], line[:, 1]])
         station, rho = station_of(points), radius_of(points)
         order = np.argsort(station)

@@ -7,13 +7,13 @@ from dataclasses import replace
 
 import numpy as np
 
-from ..arrays import Array
-from ..errors import JobError, ShapeError
-from ..job_sheet import Job
-from ..lettering import RIGHT
-from ..mount import MountFrame
-from ..solid.sheet import Sheet
-from ..solid.triangle_mesh import TriangleMesh
+from ..base.arrays import Array
+from ..base.errors import JobError, ShapeError
+from ..base.wheel_axes import point_at
+from ..job.job_sheet import Job
+from ..mesh.open_surface import Surface
+from ..mesh.triangle_mesh import TriangleMesh
+from ..seat.mount import MountFrame
 from ..tables.gauge_rules import (
     LAP_MM,
     LAP_PLAY_MM,
@@ -24,7 +24,7 @@ from ..tables.gauge_rules import (
     STRUT_WIDTH_MM,
     USUAL_TEXT_MM,
 )
-from ..wheel_axes import point_at
+from ..views.lettering import RIGHT
 from .arm import ArmCourse, ArmPiece, arm_course, arm_pieces, piece_counts
 from .gauge import Gauge, bed_pose, size_of
 from .label import Row, fitted, line_width, raised
@@ -36,7 +36,7 @@ _LABEL_MARGIN_MM = 2.0
 
 
 def crown_strip(
-    job: Job, frame: MountFrame, sheet: Sheet, station_deg: float, date: str, width: float = 12.0
+    job: Job, frame: MountFrame, surface: Surface, station_deg: float, date: str, width: float = 12.0
 ) -> tuple[Gauge, ...]:
     """The fender's section at a station as a strip `width` mm wide, on an arm from a tab with the bolt holes.
 
@@ -49,9 +49,9 @@ def crown_strip(
     """
     if not STRIP_WIDTHS_MM[0] <= width <= STRIP_WIDTHS_MM[1]:
         raise JobError("strip width", f"{width:g} mm; allowed are {STRIP_WIDTHS_MM[0]:g} to {STRIP_WIDTHS_MM[1]:g} mm")
-    inner, outer = wall_section(job, sheet, station_deg)
+    inner, outer = wall_section(job, surface, station_deg)
     hung = tab(job, frame)
-    course = arm_course(job, frame, sheet, station_deg, hung.thickness, hung.span_v)
+    course = arm_course(job, frame, surface, station_deg, hung.thickness, hung.span_v)
     blocked = blocked_half_width(job, frame, hung, station_deg, 0.5 * width)
     points = gauge_points(job, frame, inner, station_deg)
     for half in (False, True):

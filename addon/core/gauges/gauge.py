@@ -7,9 +7,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..arrays import Array
-from ..job_sheet import Printer
-from ..solid.triangle_mesh import TriangleMesh
+from ..base.arrays import Array
+from ..job.job_sheet import Printer
+from ..mesh.triangle_mesh import TriangleMesh
 
 
 @dataclass(frozen=True, eq=False)

@@ -9,11 +9,11 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ..errors import ShapeError
-from ..job_sheet import Job
-from ..lettering import advance, spelled, text_strokes
-from ..solid.triangle_mesh import TriangleMesh
+from ..base.errors import ShapeError
+from ..job.job_sheet import Job
+from ..mesh.triangle_mesh import TriangleMesh
 from ..tables.gauge_rules import LARGEST_TEXT_MM, LEAST_LINE_MM, LEAST_TEXT_MM, RAISED_MM, SUNK_MM
+from ..views.lettering import advance, spelled, text_strokes
 from .prisms import Place, stroke_prisms
 
 

@@ -9,8 +9,8 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import ArrayLike
 
-from ..arrays import Array, Index
-from ..solid.triangle_mesh import TriangleMesh, outward
+from ..base.arrays import Array, Index
+from ..mesh.triangle_mesh import TriangleMesh, outward
 
 Place = Callable[[Array], Array]
 """Takes (n, 3) local coordinates (two in the outline's plane, one along the prism) to (n, 3) wheel axes."""

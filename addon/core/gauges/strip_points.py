@@ -5,30 +5,30 @@ from __future__ import annotations
 
 import numpy as np
 
-from ..arrays import Array
-from ..errors import JobError
-from ..job_sheet import Job
-from ..meridian_body import MeridianBody
-from ..mount import MountFrame
-from ..section import section
-from ..skin_wall import skin_wall
-from ..solid.sheet import Sheet
+from ..base.arrays import Array
+from ..base.errors import JobError
+from ..base.wheel_axes import point_at
+from ..bodies.meridian_body import MeridianBody
+from ..job.job_sheet import Job
+from ..mesh.open_surface import Surface
+from ..mesh.section import section
+from ..seat.mount import MountFrame
 from ..tables.gauge_rules import POINT_SHARES
-from ..tire_profile import tire_profile
-from ..wheel_axes import point_at
+from ..tire.tire_profile import tire_profile
+from ..wall.skin_wall import skin_wall
 from .gauge import GaugePoint
 
 _SAMPLES = 241
 _SHARE_OF_STRIP = 0.95
 
 
-def wall_section(job: Job, sheet: Sheet, station_deg: float) -> tuple[Array, Array]:
+def wall_section(job: Job, surface: Surface, station_deg: float) -> tuple[Array, Array]:
     """Inner and outer face of the wall at a station: (n, 2) each, mm, (x, rho), from +x to -x, side by side.
 
-    sheet : the whole skin, wheel axes, mm. Raises JobError if the skin does not reach over the center plane there.
+    surface : the whole skin, wheel axes, mm. Raises JobError if the skin does not reach over the center plane there.
     """
-    outward, inward = skin_wall(job, sheet.points, sheet.paint)
-    inner, outer = (_face(sheet, shift, station_deg) for shift in (-inward, outward))
+    outward, inward = skin_wall(job, surface.points, surface.paint)
+    inner, outer = (_face(surface, shift, station_deg) for shift in (-inward, outward))
     return inner, outer
 
 
@@ -59,9 +59,9 @@ def gauge_points(job: Job, frame: MountFrame, inner: Array, station_deg: float) 
     return tuple(GaugePoint(name, station_deg, local[i], float(gaps[i])) for i, name in enumerate(offsets))
 
 
-def _face(sheet: Sheet, shift: Array | float, station_deg: float) -> Array:
-    moved = np.broadcast_to(shift, len(sheet.points))[:, None] * sheet.normals
-    found = section(sheet.points + moved, sheet.triangles, station_deg)
+def _face(surface: Surface, shift: Array | float, station_deg: float) -> Array:
+    moved = np.broadcast_to(shift, len(surface.points))[:, None] * surface.normals
+    found = section(surface.points + moved, surface.triangles, station_deg)
     over = [line for line in found.polylines if line[0, 0] > 0.0 > line[-1, 0]]
     if not over:
         raise JobError("strip station", f"{station_deg:g} degrees: the fender has no section there; choose a station on it")

@@ -7,14 +7,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..arrays import Array
-from ..convex_polygon import convex_hull
-from ..job_sheet import Job
-from ..mount import MountFrame
-from ..solid.triangle_mesh import TriangleMesh
+from ..base.arrays import Array
+from ..base.convex_polygon import convex_hull
+from ..base.wheel_axes import point_at
+from ..job.job_sheet import Job
+from ..mesh.triangle_mesh import TriangleMesh
+from ..seat.mount import MountFrame
 from ..tables.fasteners import CLEARANCE_HOLE, PLAIN_WASHER
 from ..tables.gauge_rules import PLATE_MM, STRUT_DEPTH_MM, STRUT_WIDTH_MM
-from ..wheel_axes import point_at
 from .prisms import Place, convex_prism, cylinder, frame_place
 
 _OUTLINE_POINTS = 120

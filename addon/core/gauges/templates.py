@@ -5,15 +5,15 @@ from __future__ import annotations
 
 import numpy as np
 
-from ..arrays import Array
-from ..convex_polygon import polygon_distance
-from ..drawing import Drawing, Mark, Stroke, circle, cross
-from ..job_sheet import Job
-from ..mount import MountFrame
-from ..solid.sheet import Sheet
+from ..base.arrays import Array
+from ..base.convex_polygon import polygon_distance
+from ..base.wheel_axes import point_at
+from ..job.job_sheet import Job
+from ..mesh.open_surface import Surface
+from ..seat.mount import MountFrame
 from ..tables.fasteners import CLEARANCE_HOLE
-from ..tire_profile import tire_profile
-from ..wheel_axes import point_at
+from ..tire.tire_profile import tire_profile
+from ..views.drawing import Drawing, Mark, Stroke, circle, cross
 from .gauge import GaugePoint
 from .strip_points import at_offset, gauge_points, reading_offsets, wall_section
 from .tire_comb import comb_edge
@@ -40,12 +40,12 @@ def comb_template(job: Job) -> Drawing:
     return Drawing("tire_comb", "Tire comb", (Stroke(edge, 0.5), Stroke(frame), center), marks, notes, True)
 
 
-def strip_template(job: Job, frame: MountFrame, sheet: Sheet, station_deg: float) -> Drawing:
+def strip_template(job: Job, frame: MountFrame, surface: Surface, station_deg: float) -> Drawing:
     """The fender's section at a station, over the tire as the sheet has it, with the gaps to read at the named points.
 
     Seen from the front of the bike; x = 0 is the center plane, y = 0 the tire's crown.
     """
-    inner, outer = wall_section(job, sheet, station_deg)
+    inner, outer = wall_section(job, surface, station_deg)
     profile = comb_edge(np.array(tire_profile(job).static))
     crown = float(profile[:, 1].max())
     zero = np.array([0.0, crown])

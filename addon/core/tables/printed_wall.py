@@ -4,7 +4,9 @@
 from __future__ import annotations
 
 PERIMETERS = 2
-SOURCE = "two lines of the nozzle [S]: 0.8 mm for a nozzle of 0.4 mm is the least in the guidelines of printparams.com and fabb-it.de"
+SOURCE = (
+    "two lines of the nozzle [S]: 0.8 mm for a nozzle of 0.4 mm is the least in the guidelines of printparams.com and fabb-it.de"
+)
 
 
 def least_wall(nozzle: float) -> float:

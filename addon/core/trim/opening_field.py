@@ -7,11 +7,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..arrays import Array, frozen
-from ..row_vectors import unit_rows
-from ..skin_ray import longest_diagonal, skin_ray
-from ..solid.sheet import Sheet
-from ..wheel_axes import point_at
+from ..base.arrays import Array, frozen
+from ..base.row_vectors import unit_rows
+from ..base.wheel_axes import point_at
+from ..mesh.open_surface import Surface
+from ..mesh.skin_ray import longest_diagonal, skin_ray
 from .trim_edge import Field
 
 
@@ -27,17 +27,17 @@ class OpeningFrame:
             object.__setattr__(self, name, frozen(getattr(self, name)))
 
 
-def opening_frame(sheet: Sheet, station: float, x: float, turn: float) -> OpeningFrame | None:
+def opening_frame(surface: Surface, station: float, x: float, turn: float) -> OpeningFrame | None:
     """The frame on the skin, as seen from the axle at a station (degrees) and an offset x, mm; None if there is no skin.
 
     turn : degrees from the way forward to the opening's length, toward the rider's left
     """
-    quads = sheet.triangles[:, [0, 1, 2, 2]]
+    quads = surface.triangles[:, [0, 1, 2, 2]]
     origin, way = np.array([x, 0.0, 0.0]), point_at(1.0, station)
-    hit = skin_ray(origin, way, sheet.points, quads, longest_diagonal(sheet.points, quads))
+    hit = skin_ray(origin, way, surface.points, quads, longest_diagonal(surface.points, quads))
     if hit is None:
         return None
-    normal = unit_rows((hit.weights @ sheet.normals[hit.corners])[None])[0]
+    normal = unit_rows((hit.weights @ surface.normals[hit.corners])[None])[0]
     along = point_at(1.0, station + 90.0)
     forward = unit_rows((along - (along @ normal) * normal)[None])[0]
     left = np.cross(normal, forward)

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..arrays import Array, frozen
-from ..row_vectors import unit_rows
+from ..base.arrays import Array, frozen
+from ..base.row_vectors import unit_rows
 
 FAR = 1e4
 """How far an open line goes on straight past its ends, mm: past any fender."""

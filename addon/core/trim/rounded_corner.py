@@ -5,7 +5,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from ..arrays import Array
+from ..base.arrays import Array
 
 OVER = 0.03
 """How far an arc stays outside of where it would touch the edges, mm, so that it crosses them once, at a degree or two, in place

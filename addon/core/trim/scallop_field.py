@@ -3,8 +3,8 @@
 
 from __future__ import annotations
 
-from ..arrays import Array
-from ..body import Body
+from ..base.arrays import Array
+from ..bodies.body import Body
 from .trim_edge import Field
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from ..arrays import Array
+from ..base.arrays import Array
 
 
 def smooth_curve(knots: Array, values: Array, at: Array) -> tuple[Array, Array]:

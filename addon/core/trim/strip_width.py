@@ -1,12 +1,12 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""How narrow a sheet gets between its edges."""
+"""How narrow a surface gets between its edges."""
 
 from __future__ import annotations
 
 import numpy as np
 
-from ..arrays import Array
-from ..solid.sheet import Sheet
+from ..base.arrays import Array
+from ..mesh.open_surface import Surface
 
 _CHUNK = 512
 _AROUND = 8.0
@@ -14,13 +14,13 @@ _AROUND = 8.0
 of less than 14 degrees count as strips too."""
 
 
-def narrowest_strip(sheet: Sheet, least: float) -> tuple[float, Array] | None:
-    """Where two edges of a sheet are nearer to each other than `least`, mm: their distance and the place (3,) between them.
+def narrowest_strip(surface: Surface, least: float) -> tuple[float, Array] | None:
+    """Where two edges of a surface are nearer to each other than `least`, mm: their distance and the place (3,) between them.
 
     None if they are nowhere so near. Two rings face each other anywhere, points of one ring where it comes back to itself.
     """
-    boundary = sheet.boundary
-    points = sheet.points[boundary.vertex]
+    boundary = surface.boundary
+    points = surface.points[boundary.vertex]
     ring_of, along, around = np.zeros(len(points), np.int64), np.zeros(len(points)), np.zeros(len(points))
     for number, ring in enumerate(boundary.rings):
         steps = np.linalg.norm(points[np.roll(ring, -1)] - points[ring], axis=1)

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..arrays import Array
-from ..row_vectors import unit_rows
+from ..base.arrays import Array
+from ..base.row_vectors import unit_rows
 
 Field = Callable[[Array, Array], tuple[Array, Array]]
 """Value (n,) and gradient (n, 3) at points (n, 3) with normals (n, 3) of the skin; negative where the skin is cut away."""

@@ -8,9 +8,9 @@ from functools import cached_property
 
 import numpy as np
 
-from ..arrays import Array, Index
+from ..base.arrays import Array, Index
+from .boundary_corners import Corner, Side
 from .rounded_corner import rounded_corner
-from .sheet_corners import Corner, Side
 from .trim_edge import TrimEdge
 
 UNTOUCHED = 1e3

@@ -5,9 +5,9 @@ from __future__ import annotations
 
 import numpy as np
 
-from ..arrays import Array
-from ..solid.sheet import Sheet
-from ..wheel_axes import radius_of, station_of
+from ..base.arrays import Array
+from ..base.wheel_axes import radius_of, station_of
+from ..mesh.open_surface import Surface
 from .plane_line import PlaneLine
 from .smooth_curve import smooth_curve
 from .trim_edge import Field
@@ -71,11 +71,11 @@ def _straight_past_ends(stations: Array, radii: Array) -> tuple[Array, Array]:
     return np.concatenate([[low - _PAST_DEG], stations, [high + _PAST_DEG]]), np.concatenate([ends[:1], radii, ends[1:]])
 
 
-def crown_line(sheet: Sheet) -> tuple[Array, Array]:
+def crown_line(surface: Surface) -> tuple[Array, Array]:
     """Stations (k,), degrees, increasing, and radii (k,), mm, of the skin in the center plane; k = 0 if it does not reach it."""
-    pairs = np.concatenate([sheet.triangles[:, [0, 1]], sheet.triangles[:, [1, 2]], sheet.triangles[:, [2, 0]]])
-    one, other = sheet.points[pairs[:, 0]], sheet.points[pairs[:, 1]]
-    on_plane = sheet.points[sheet.points[:, 0] == 0.0]
+    pairs = np.concatenate([surface.triangles[:, [0, 1]], surface.triangles[:, [1, 2]], surface.triangles[:, [2, 0]]])
+    one, other = surface.points[pairs[:, 0]], surface.points[pairs[:, 1]]
+    on_plane = surface.points[surface.points[:, 0] == 0.0]
     over = (one[:, 0] < 0.0) & (other[:, 0] > 0.0)
     one, other = one[over], other[over]
     share = one[:, :1] / (one[:, :1] - other[:, :1])

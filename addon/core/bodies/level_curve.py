@@ -1,0 +1,37 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Curves at a distance from a convex body, seen from a point inside."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from ..base.arrays import Array
+from .body import Body
+
+_ROUNDS = 60
+_EXACT_MM = 1e-7
+
+
+def level_curve(body: Body, level: float, origin: Array, directions: Array, farthest: float) -> Array:
+    """Points where rays from inside a convex body reach a distance from it.
+
+    level : mm, signed distance to the body; origin : (3,) float, nearer to the body, or deeper in it, than level
+    directions : (n, 3) float, unit; farthest : mm along each ray at which the distance is over level
+    Returns (n, 3) float, mm, wheel axes; exact to 1e-6 mm.
+    Along a ray the distance to a convex body is a convex function, so Newton's steps from the far end come to the level from
+    outside and never pass it (Boyd and Vandenberghe, Convex Optimization, 3.1.3).
+    Raises ValueError if origin is not inside the level, or a ray does not reach it.
+    """
+    if body.distance(origin[None, :])[0] >= level:
+        raise ValueError(f"origin: {origin.tolist()} is not nearer to the body than {level:g} mm")
+    along = np.full(len(directions), float(farthest))
+    for step in range(_ROUNDS):
+        points: Array = origin + along[:, None] * directions
+        distance, gradient = body.distance_and_gradient(points)
+        over = distance - level
+        if step == 0 and (over < 0.0).any():
+            raise ValueError(f"farthest: {farthest:g} mm, a ray ends nearer to the body than {level:g} mm")
+        if np.abs(over).max(initial=0.0) < _EXACT_MM:
+            break
+        along -= over / np.einsum("ij,ij->i", gradient, directions)
+    return points

@@ -1,0 +1,65 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""A body that moves along a straight line: fork travel, the axle in its slot."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from ..base.arrays import Array, as_points, frozen
+from .body import Body
+from .lowest_along import lowest_along
+from .meridian_body import MeridianBody
+
+
+class Swept:
+    """All places of a body while it moves from `begin` to `begin + vector`; convex if the body is.
+
+    Its distance at p is the least of the body's own at p - begin - t vector, 0 <= t <= 1. That is a convex function of p with
+    slope at most 1 if the body is convex, since the body's distance is convex in (p, t) together (Boyd and Vandenberghe,
+    Convex Optimization, 3.2.5). Outside it is the exact distance. Inside it is negative, and at least as high as the exact
+    one: the depth that it tells is a lower bound of the depth under the swept surface.
+    The distance of a body that is not convex is up to lowest_along.MARCH_TOLERANCE too small, never too large.
+    """
+
+    def __init__(self, body: Body, vector: ArrayLike, begin: ArrayLike = (0.0, 0.0, 0.0)) -> None:
+        """vector, begin : (3,) float, mm, wheel axes. Raises ValueError if they are not finite."""
+        given = as_points([np.asarray(vector, dtype=np.float64), np.asarray(begin, dtype=np.float64)], "sweep")
+        self.body = body
+        self.vector: Array = frozen(given[0])
+        self.begin: Array = frozen(given[1])
+
+    @property
+    def convex(self) -> bool:
+        return self.body.convex
+
+    def distance(self, points: ArrayLike) -> Array:
+        """Distance (n,), mm, as the class says."""
+        start = as_points(points) - self.begin
+        if self._keeps_to_center_plane():
+            return self.body.distance(self._nearest_to_axle(start))
+        return lowest_along(self.body, start, np.broadcast_to(-self.vector, start.shape))[0]
+
+    def distance_and_gradient(self, points: ArrayLike) -> tuple[Array, Array]:
+        """Distance (n,) and unit gradient (n, 3): that of the body where it comes nearest."""
+        start = as_points(points) - self.begin
+        if self._keeps_to_center_plane():
+            return self.body.distance_and_gradient(self._nearest_to_axle(start))
+        distance, gradient, _ = lowest_along(self.body, start, np.broadcast_to(-self.vector, start.shape))
+        return distance, gradient
+
+    def _keeps_to_center_plane(self) -> bool:
+        return isinstance(self.body, MeridianBody) and self.vector[0] == 0.0 and bool(self.vector.any())
+
+    def _nearest_to_axle(self, start: Array) -> Array:
+        """Where the points are for the wheel when it has come nearest.
+
+        The distance to a wheel that is filled to its axle never falls with rho, so it is least where rho is.
+        """
+        share = start @ self.vector
+        share /= self.vector @ self.vector
+        np.maximum(share, 0.0, out=share)
+        np.minimum(share, 1.0, out=share)
+        for column in (1, 2):
+            start[:, column] -= share * self.vector[column]
+        return start

@@ -1,0 +1,195 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""The budget: every allowance between the tire as it stands and the fender, named, with its value and basis."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from ..job.job_sheet import Job
+from ..seat.seat_offset import wall_shares
+from ..tables.tire_rules import FROM_MEMORY, RUNOUT_SOURCE
+from ..tire.job_tire import job_tire_size, static_radius, static_width
+from ..tire.speed_growth import speed_growth
+from ..tire.tire_profile import largest_static_radius, runout, tire_profile
+from ..wall.job_edges import skin_shares
+
+MEASURED = "measured"
+STATED = "common practice"
+DEFAULT = "default"
+
+DEFAULT_SIGMA_MM = 1.0
+DEFAULT_FLEX_MM = 3.0
+"""One standard deviation of a tape reading, and how far a plastic fender gives way; defaults of ours without a source."""
+
+RADIAL = "radial"
+LATERAL = "lateral"
+BOTH = "both"
+
+
+@dataclass(frozen=True)
+class BudgetLine:
+    """One allowance.
+
+    basis : "published", "common practice", "measured", "from memory" or "default"
+    independent : True if it varies on its own and may be added by squares
+    direction : "radial" (at the crown), "lateral" (at the sides), or "both"
+    in_envelope : True if the tire at its largest holds it already
+    """
+
+    name: str
+    mm: float
+    basis: str
+    note: str
+    independent: bool
+    direction: str
+    in_envelope: bool
+
+
+@dataclass(frozen=True)
+class Budget:
+    """All allowances of a job, mm.
+
+    worst_case_mm : radial sum; root_sum_square_mm : the same with the independent lines added by squares
+    envelope_mm : radial part that the envelope holds; required_mm : what the part's inner face keeps from the envelope
+    wall_mm : what the skin keeps on top of required_mm, by the side that the wall lies on; used : which sum counts
+    """
+
+    lines: tuple[BudgetLine, ...]
+    worst_case_mm: float
+    root_sum_square_mm: float
+    lateral_worst_case_mm: float
+    envelope_mm: float
+    required_mm: float
+    wall_mm: float
+    used: str = "worst case"
+
+    @property
+    def skin_required_mm(self) -> float:
+        """What the skin keeps from the envelope."""
+        return self.required_mm + self.wall_mm
+
+
+def budget(job: Job) -> Budget:
+    """The budget of a job: envelope lines (tolerance, growth, run-out), then gap, flex, uncertainty and wall."""
+    lines = (*_tire_lines(job), *_runout_lines(job), *_clearance_lines(job), _wall_line(job))
+    radial = [line for line in lines if line.direction != LATERAL]
+    lateral = [line for line in lines if line.direction != RADIAL]
+    wall = lines[-1].mm
+    return Budget(
+        lines=lines,
+        worst_case_mm=sum(line.mm for line in radial),
+        root_sum_square_mm=_root_sum_square(radial),
+        lateral_worst_case_mm=sum(line.mm for line in lateral),
+        envelope_mm=sum(line.mm for line in radial if line.in_envelope),
+        required_mm=sum(line.mm for line in radial if not line.in_envelope) - wall,
+        wall_mm=wall,
+    )
+
+
+def _root_sum_square(lines: list[BudgetLine]) -> float:
+    fixed = sum(line.mm for line in lines if not line.independent)
+    return fixed + math.sqrt(sum(line.mm**2 for line in lines if line.independent))
+
+
+def _tire_lines(job: Job) -> tuple[BudgetLine, ...]:
+    size = job_tire_size(job)
+    radius, width = static_radius(job), static_width(job)
+    profile = tire_profile(job)
+    beyond_new = size.radius_at_speed_mm - size.largest_new_radius_mm
+    tolerance = largest_static_radius(size, radius) - beyond_new - radius
+    speed = job.wheel.top_speed_kmh
+    modeled = ""
+    if speed is not None:
+        growth = speed_growth(radius, speed)
+        modeled = f"; the MF-Tyre law with an illustrative coefficient gives {growth:.1f} mm at {speed:g} km/h"
+    return (
+        BudgetLine(
+            "tire size tolerance",
+            tolerance,
+            FROM_MEMORY,
+            f"from the {_source(job.tire.measured_radius)} radius {radius:.1f} to the largest new {job.tire.size} (UN R75 6.1.5)",
+            True,
+            RADIAL,
+            True,
+        ),
+        BudgetLine(
+            "tire growth at speed",
+            beyond_new,
+            FROM_MEMORY,
+            f"beyond the largest new tire, section height x {size.speed_factor:.2f} (UN R75 Annex 9){modeled}",
+            False,
+            RADIAL,
+            True,
+        ),
+        BudgetLine(
+            "tire width tolerance",
+            profile.lateral_growth_mm,
+            FROM_MEMORY,
+            f"each side, from the {_source(job.tire.measured_width)} width {width:.1f} to the widest new tire (UN R75 6.1.4)",
+            True,
+            LATERAL,
+            True,
+        ),
+    )
+
+
+def _source(measured: float | None) -> str:
+    return "nominal" if measured is None else "measured"
+
+
+def _runout_lines(job: Job) -> tuple[BudgetLine, ...]:
+    radial, lateral = runout(job)
+    stated = job.clearance
+    return (
+        _stated_line("radial run-out", radial, stated.runout_radial, MEASURED, RUNOUT_SOURCE, RADIAL, in_envelope=True),
+        _stated_line("lateral run-out", lateral, stated.runout_lateral, MEASURED, RUNOUT_SOURCE, LATERAL, in_envelope=True),
+    )
+
+
+def _clearance_lines(job: Job) -> tuple[BudgetLine, ...]:
+    stated, tire = job.clearance, job.tire
+    flex = DEFAULT_FLEX_MM if stated.flex is None else stated.flex
+    sigma = DEFAULT_SIGMA_MM if tire.sigma is None else tire.sigma
+    lines = [
+        BudgetLine("gap", stated.gap, STATED, "air that is always kept; decided by the builder", False, BOTH, False),
+        _stated_line("fender flex", flex, stated.flex, STATED, "no source", BOTH),
+        _stated_line(
+            "measurement uncertainty",
+            stated.coverage_factor * sigma,
+            tire.sigma,
+            MEASURED,
+            f"coverage factor {stated.coverage_factor:g} x standard deviation {sigma:g} of a hand reading",
+            BOTH,
+        ),
+    ]
+    if tire.measured_radius is None:
+        size = job_tire_size(job)
+        lines.append(
+            BudgetLine(
+                "radius not measured",
+                size.nominal_radius_mm - size.least_new_radius_mm,
+                FROM_MEMORY,
+                "the height was taped from a tire that may be the smallest new one (UN R75 6.1.5); state tire.measured_radius",
+                True,
+                RADIAL,
+                False,
+            )
+        )
+    return tuple(lines)
+
+
+def _stated_line(
+    name: str, mm: float, stated: float | None, basis: str, note: str, direction: str, *, in_envelope: bool = False
+) -> BudgetLine:
+    if stated is None:
+        return BudgetLine(name, mm, DEFAULT, f"not stated; {note}", True, direction, in_envelope)
+    return BudgetLine(name, mm, basis, "stated in the job sheet" if note == RUNOUT_SOURCE else note, True, direction, in_envelope)
+
+
+def _wall_line(job: Job) -> BudgetLine:
+    share = skin_shares(job)[1]
+    note = f"the wall of {job.wall.thickness:g} mm lies {job.wall.side} of the skin"
+    if share > wall_shares(job.wall)[1]:
+        note += ", and the bead stands past it"
+    return BudgetLine("wall", share, STATED, note, False, BOTH, False)

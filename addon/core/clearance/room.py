@@ -1,0 +1,99 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""The room between the seat and the tire at its largest."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..base.arrays import Array
+from ..base.errors import JobError
+from ..bodies.body import Body
+from ..job.job_sheet import Job
+from ..seat.mount import MountFrame, mount_frame
+from ..seat.seat_offset import wall_shares
+from ..wall.job_edges import skin_shares
+from .budget import Budget, budget
+from .envelope import envelope
+
+
+@dataclass(frozen=True, eq=False)
+class Room:
+    """Room under the seat, mm.
+
+    available_mm : least distance from the inner face under the seat to the envelope; required_mm : what it must be
+    point : (3,) float, wheel axes, where the least is
+    """
+
+    available_mm: float
+    required_mm: float
+    point: Array
+
+    @property
+    def missing_mm(self) -> float:
+        """How much is missing; zero or less if there is room."""
+        return self.required_mm - self.available_mm
+
+
+def room(job: Job) -> Room:
+    """Room under the seat of a job; raises JobError if the mount plane misses the tire or the profile is unusable.
+
+    The inner face is the mount plane if the fender lies over the plate, else a wall's thickness beneath it. The skin also keeps
+    what a bead stands past the wall.
+    """
+    frame = mount_frame(job)
+    above = 0.0 if job.mount.side == "over" else -job.wall.thickness
+    available, point = least_over_seat(frame, above, envelope(job).body)
+    past_wall = skin_shares(job)[1] - wall_shares(job.wall)[1]
+    return Room(available, budget(job).required_mm + past_wall, point)
+
+
+def check_room(job: Job) -> None:
+    """JobError("mount.height", ...) if there is not enough room: how much is missing, and which budget lines eat it."""
+    found = room(job)
+    if found.missing_mm > 0.0:
+        raise JobError(
+            "mount.height",
+            f"{job.mount.height:g} leaves {found.available_mm:.1f} mm from the inner face under the seat to the tire at its "
+            f"largest, but {found.required_mm:.1f} mm are required: {found.missing_mm:.1f} mm are missing; the room is eaten by "
+            f"{_eaters(job, budget(job))}",
+        )
+
+
+def least_over_seat(frame: MountFrame, above: float, body: Body) -> tuple[float, Array]:
+    """Least distance to a convex body over the seat's outline and its inside, in a plane `above` mm over the mount plane.
+
+    Returns the distance and the point (3,). The distance is a convex function on a convex region, so a grid that closes in
+    on its best point finds the least; the outline is sampled besides, as the grid misses it.
+    """
+    outline = frame.outline(512)
+    low, high = outline.min(axis=0), outline.max(axis=0)
+    best, best_uv = np.inf, outline[0]
+    for _ in range(_ROUNDS):
+        uv = np.concatenate([_grid(low, high), outline])
+        uv = uv[frame.outline_distance(uv) <= 1e-9]
+        distance = body.distance(frame.to_axes(uv, above))
+        i = int(np.argmin(distance))
+        if distance[i] < best:
+            best, best_uv = float(distance[i]), uv[i]
+        reach = (high - low) / _CLOSER
+        low, high = best_uv - reach, best_uv + reach
+    return best, frame.to_axes(best_uv, above)
+
+
+_ROUNDS = 4
+_GRID = 25
+_CLOSER = 8.0
+
+
+def _grid(low: Array, high: Array) -> Array:
+    u, v = np.meshgrid(np.linspace(low[0], high[0], _GRID), np.linspace(low[1], high[1], _GRID))
+    return np.column_stack([u.ravel(), v.ravel()])
+
+
+def _eaters(job: Job, allowances: Budget) -> str:
+    parts = [f"{line.name} {line.mm:.1f}" for line in allowances.lines if line.direction != "lateral" and line.name != "wall"]
+    if job.mount.side == "under":
+        parts.append(f"wall {job.wall.thickness:.1f}")
+    return ", ".join(parts) + " mm"

@@ -1,0 +1,2 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""The cage and the limit surface that it makes."""

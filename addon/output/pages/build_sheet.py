@@ -1,0 +1,49 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""The build sheet: all that is needed in the workshop, on a few pages to pin to the wall."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from pathlib import Path
+from typing import Any
+
+from ...pipeline.job_result import JobResult
+from ...pipeline.steps import Steps
+from .pdf_page import PdfDocument
+from .sheet_clearance import draw_clearance
+from .sheet_fitting import draw_fitting, draw_template
+from .sheet_flow import SheetFlow
+from .sheet_print import draw_print
+from .sheet_sections import draw_sections
+from .sheet_views import draw_views, facts_table
+
+_FOOT = "A fender that touches a wheel can lock it. Check the clearance on the bike, whatever this sheet says."
+
+
+def build_sheet_steps(path: Path, result: JobResult, report: Mapping[str, Any], picture: Path, date: str) -> Steps[int]:
+    """Write the build sheet as PDF, A4, a step a page; returns the number of its pages.
+
+    report : of the same run, with "print" and "changes"; picture : PNG of the clearance map; date : ISO 8601
+    Raises ValueError if the picture is not such a file, OSError if the sheet cannot be written.
+    """
+    flow = SheetFlow(PdfDocument(compress=True), result.job.name, date)
+    pages: tuple[tuple[str, Callable[[], None]], ...] = (
+        ("Build sheet", lambda: _views(flow, result)),
+        ("Sections", lambda: draw_sections(flow, result)),
+        ("Clearance and budget", lambda: draw_clearance(flow, report, picture)),
+        ("Printing", lambda: draw_print(flow, result, report["print"])),
+        ("Bolts and fitting", lambda: draw_fitting(flow, result, report)),
+        ("Bolt pattern 1:1", lambda: draw_template(flow, result)),
+    )
+    for number, (title, draw) in enumerate(pages, start=1):
+        yield f"Build sheet, {number} of {len(pages)}: {title}"
+        flow.begin_page(title)
+        draw()
+    flow.finish(_FOOT)
+    flow.document.write(path)
+    return len(flow.document.pages)
+
+
+def _views(flow: SheetFlow, result: JobResult) -> None:
+    facts_table(flow, result.job, result)
+    draw_views(flow, result)

@@ -1,0 +1,142 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""From the skin to the finished pieces: wall, seat, rim, holes, split."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..core.base.errors import JobError
+from ..core.base.format_place import format_place
+from ..core.job.job_sheet import Job
+from ..core.mesh.open_surface import Surface
+from ..core.mesh.remove_slivers import remove_slivers
+from ..core.mesh.triangle_mesh import TriangleMesh, joined
+from ..core.pieces.bolt_remarks import uneven_remarks
+from ..core.pieces.cutters import piece_cuts
+from ..core.pieces.dowel_pins import Pin
+from ..core.pieces.holes import hole_cutter, mouth_break
+from ..core.pieces.joint import Joint, check_beside_joint, planned_joint
+from ..core.pieces.locators import Locators, locators
+from ..core.pieces.tool_access import Cylinder, check_tool_access, reach_cylinders
+from ..core.seat.mount import MountFrame
+from ..core.seat.placed_seat import PlacedSeat, placed_seats
+from ..core.seat.seat_offset import wall_shares
+from ..core.wall.closed_wall import ClosedWall, closed_wall
+from ..core.wall.job_edges import job_edges
+from ..core.wall.job_wall import check_ribs_on_skin, wall_at_cut, wall_shape
+from ..core.wall.rim_check import RimStats, rim_stats
+from ..core.wall.wall_check import WallStats, wall_stats
+from ..host.boolean import difference, rounded
+from .further_pieces import CutHalf, further_piece_steps
+from .piece import Part, check_piece, cut_piece
+from .steps import Steps, run_steps
+
+
+@dataclass(frozen=True, eq=False)
+class Finished:
+    """The finished fender.
+
+    whole : with its holes, before the split; parts : the pieces, the whole as one where nothing is split; body : the wall without holes
+    wall, rim : measured; joint : None where nothing is split
+    seats : the mount's first; reach : what must be free for screws and tools
+    mouth_breaks : mm, how far the mouths of the bores of each seat are broken at 45 degrees; 0 where they are left as cut
+    pins : dowel pins through the laps of all joints; keys : number of keys in all of them
+    remarks : what the builder must be told of bolts and joints
+    """
+
+    whole: TriangleMesh
+    parts: tuple[Part, ...]
+    body: ClosedWall
+    wall: WallStats
+    rim: RimStats
+    joint: Joint | None
+    seats: tuple[PlacedSeat, ...]
+    reach: tuple[Cylinder, ...]
+    mouth_breaks: tuple[float, ...]
+    pins: tuple[Pin, ...]
+    keys: int
+    remarks: tuple[str, ...]
+
+    @property
+    def hole_diameter(self) -> float:
+        """Of the mount's holes, mm, by the table."""
+        return self.seats[0].bore.hole
+
+
+def finish(job: Job, sheet: Surface, frame: MountFrame) -> Finished:
+    """The closed pieces of a fender, at once; see finish_steps."""
+    return run_steps(finish_steps(job, sheet, frame))
+
+
+def finish_steps(job: Job, sheet: Surface, frame: MountFrame) -> Steps[Finished]:
+    """The closed pieces of a fender.
+
+    sheet : the whole skin (not its half), wheel axes, mm; frame : the mount of the job
+    Raises JobError or ShapeError with a sentence where the job cannot be made from this skin.
+    """
+    placed = placed_seats(job, frame, sheet)
+    mount = placed[0]
+    joint = planned_joint(job.split, mount.seat, wall_at_cut(job), mount.edge_distance, job.printer.nozzle, mount.bore.slots)
+    check_ribs_on_skin(job, sheet)
+    outward, inward = wall_shares(job.wall)
+    wall = closed_wall(sheet, outward, inward, job_edges(job), *(each.seat for each in placed), shape=wall_shape(job))
+    for each in placed:
+        _check_edge_distance(wall, each)
+    stats, rim = wall_stats(wall), rim_stats(wall)
+    yield "Bolt holes"
+    cutters = [hole_cutter(wall, each.seat, each.bore, _lap_fit(job, joint, each)) for each in placed]
+    extras = Locators() if joint is None else locators(job.split, wall, joint, placed)
+    cutters += [pin.hole for pin in extras.pins]
+    whole = remove_slivers(difference(rounded(wall.mesh), joined(cutters), "bolt holes"))
+    reach = tuple(cylinder for each in placed for cylinder in reach_cylinders(wall, each.seat, each.bore))
+    check_tool_access(whole, reach)
+    breaks = tuple(mouth_break(wall, each.seat, each.bore) for each in placed)
+    remarks = tuple(remark for each in placed for remark in uneven_remarks(wall, each.seat, each.bore))
+    halves: tuple[CutHalf, ...] = (CutHalf((Part("whole", whole),)),)
+    if joint is not None:
+        halves = yield from _half_steps(whole, wall, joint, placed, extras, job)
+    pieces = tuple(piece for half in halves for piece in half.pieces)
+    for piece in pieces:
+        check_piece(piece)
+    pins = (*extras.pins, *(pin for half in halves for pin in half.pins))
+    keys = len(extras.keys) + sum(half.keys for half in halves)
+    remarks += tuple(half.remark for half in halves if half.remark)
+    return Finished(whole, pieces, wall, stats, rim, joint, placed, reach, breaks, pins, keys, remarks)
+
+
+def _lap_fit(job: Job, joint: Joint | None, placed: PlacedSeat) -> float | None:
+    """The fit of a lap that halves the wall under the bolts of a seat; None if there is none. Raises JobError at a cut."""
+    if joint is None:
+        return None
+    full_lap = job.split.joint == "full_lap"
+    if placed.seat.key != "mount":
+        full_lap = check_beside_joint(joint, placed.seat, placed.bore.slots, placed.edge_distance, full_lap)
+    return joint.fit if full_lap else None
+
+
+def _half_steps(
+    whole: TriangleMesh, wall: ClosedWall, joint: Joint, seats: tuple[PlacedSeat, ...], extras: Locators, job: Job
+) -> Steps[tuple[CutHalf, ...]]:
+    """Both halves, cut again where the bed and the sheet ask for it."""
+    halves: list[CutHalf] = []
+    for cut in piece_cuts(wall, joint, extras.keys):
+        yield f"The {cut.name} piece"
+        half = cut_piece(whole, cut)
+        check_piece(half)
+        first = cut.name == joint.names[0]
+        halves.append((yield from further_piece_steps(half, first, wall, joint, seats, extras.places, job)))
+    return tuple(halves)
+
+
+def _check_edge_distance(wall: ClosedWall, placed: PlacedSeat) -> None:
+    edge, seat, needed = wall.boundary.vertex, placed.seat, placed.edge_distance + placed.bore.travel
+    for number, bolt in enumerate(seat.place(seat.bolts), start=1):
+        away = np.linalg.norm(0.5 * (wall.outer + wall.inner)[edge] - bolt, axis=1)
+        if away.min() < needed:
+            raise JobError(
+                f"{seat.key}.bolts",
+                f"bolt {number} is {away.min():.1f} mm from the fender's edge {format_place(bolt)}, at least {needed:.1f} mm is needed",
+                bolt,
+            )

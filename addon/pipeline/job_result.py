@@ -1,0 +1,244 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""From a cage to finished pieces that are proven to be clear."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from ..core.base.arrays import Array
+from ..core.base.errors import ShapeError
+from ..core.base.format_place import format_place
+from ..core.base.tolerances import TOLERANCES
+from ..core.clearance.clearance_field import ClearanceField, clearance_field
+from ..core.clearance.envelope import Envelope, envelope
+from ..core.clearance.keepout import MeshBodyMaker, keepout_bodies
+from ..core.clearance.proof import Proof, proven_clearance
+from ..core.job.job_sheet import Job
+from ..core.mesh.open_surface import surface_of_quads
+from ..core.mesh.triangle_mesh import TriangleMesh, joined
+from ..core.pieces.bolt_remarks import reach_remarks
+from ..core.printing.print_fit import PrintFit
+from ..core.printing.print_pick import picked_plans
+from ..core.printing.print_plan import PrintPlan, print_plan
+from ..core.printing.print_scale import scale_3mf
+from ..core.report.report import LimitProof
+from ..core.seat.mount import mount_frame
+from ..core.shaping.fine_clear import MOST_LACKING_MM, fine_clear
+from ..core.skin.cage import Cage
+from ..core.skin.skin import Skin, full_skin, skin
+from ..core.skin.skin_stencil import skin_stencil
+from ..core.trim.trimmed import trimmed
+from .finish import Finished, finish_steps
+from .steps import Steps, run_steps
+
+Progress = Callable[[str], None]
+"""Told what is done next, in a few words."""
+
+
+@dataclass(frozen=True, eq=False)
+class JobResult:
+    """A finished job.
+
+    skin : the whole skin; excess : (n,) float, mm over what is required at its points
+    tire : least clearance of all pieces to the tire at its largest, where it stands; limits : to every limit, with its motion
+    plans : how each piece may be printed, with the picked way; nudged_mm : how far the cage was moved to be clear between its samples too
+    remarks : what the builder must be told of the bolts
+    """
+
+    job: Job
+    cage: Cage
+    envelope: Envelope
+    skin: Skin
+    excess: Array
+    finished: Finished
+    tire: Proof
+    limits: tuple[LimitProof, ...]
+    plans: tuple[PrintPlan, ...]
+    nudged_mm: float
+    remarks: tuple[str, ...]
+
+    @property
+    def fits(self) -> tuple[PrintFit, ...]:
+        """How each piece lies on the bed, as picked."""
+        return tuple(plan.option.fit for plan in self.plans)
+
+
+class Timings:
+    """Seconds of each step."""
+
+    def __init__(self, progress: Progress) -> None:
+        self.seconds: dict[str, float] = {}
+        self._progress = progress
+
+    @contextmanager
+    def step(self, name: str, said: str) -> Iterator[str]:
+        """Tell what is done, and take its time; hands on what was said."""
+        self._progress(said)
+        start = time.perf_counter()
+        yield said
+        self.seconds[name] = self.seconds.get(name, 0.0) + time.perf_counter() - start
+
+
+def make_job(
+    job: Job,
+    cage: Cage,
+    timings: Timings,
+    *,
+    field: ClearanceField | None = None,
+    mesh_body: MeshBodyMaker | None = None,
+) -> JobResult:
+    """Skin, wall, holes, split, proof and bed fit of a cage, at once; see job_steps."""
+    return run_steps(job_steps(job, cage, timings, field=field, mesh_body=mesh_body))
+
+
+def job_steps(
+    job: Job,
+    cage: Cage,
+    timings: Timings,
+    *,
+    field: ClearanceField | None = None,
+    mesh_body: MeshBodyMaker | None = None,
+) -> Steps[JobResult]:
+    """Skin, wall, holes, split, proof and bed fit of a cage.
+
+    field : what the skin was kept clear of; None for the job's own
+    Raises CageError, JobError or ShapeError with a sentence if the part cannot be made or is not clear.
+    """
+    field = field or clearance_field(job, mesh_body=mesh_body)
+    made = yield from _made_steps(job, cage, field, timings, mesh_body)
+    for slack in _SLACKS_MM:
+        # between its samples the skin came a little too near; more is asked of them
+        tighter = _tighter(field, made.limits, slack)
+        if tighter is None:
+            break
+        made = yield from _made_steps(job, cage, tighter, timings, mesh_body)
+    _refuse_unclear(made.limits)
+    remarks = (
+        *_paint_remarks(job, cage),
+        *made.finished.remarks,
+        *reach_remarks(made.finished.reach, keepout_bodies(job, mesh_body)),
+    )
+    with timings.step("bed", "Place on the printer's bed") as said:
+        yield said
+        plans = _plans(made.finished, job)
+    excess = field.excess(made.skin.points)
+    return JobResult(
+        job, made.cage, made.envelope, made.skin, excess, made.finished, made.tire, made.limits, plans, made.nudged_mm, remarks
+    )
+
+
+@dataclass(frozen=True, eq=False)
+class _Made:
+    """What a cage became, and how clear it is; see JobResult."""
+
+    cage: Cage
+    nudged_mm: float
+    skin: Skin
+    finished: Finished
+    envelope: Envelope
+    tire: Proof
+    limits: tuple[LimitProof, ...]
+
+
+def _made_steps(job: Job, cage: Cage, field: ClearanceField, timings: Timings, mesh_body: MeshBodyMaker | None) -> Steps[_Made]:
+    """Skin, wall, holes and split of a cage that is kept clear of a field, and the proof on the triangles."""
+    with timings.step("skin", "Skin of the cage") as said:
+        yield said
+        fine = skin_stencil(cage.topology, _level(cage, 5, _MOST_CHECKED_POINTS))
+        cage, nudged = fine_clear(cage, fine, field)
+        whole = full_skin(skin(cage, skin_stencil(cage.topology, _level(cage, max(job.cage.level, 4), _MOST_SKIN_POINTS))))
+    with timings.step("solid", f"Trim, wall of {job.wall.thickness:g} mm, seat, holes and split") as said:
+        yield said
+        sheet = trimmed(job, surface_of_quads(whole.points, whole.normals, whole.quads, whole.paint), mesh_body)
+        finished = yield from finish_steps(job, sheet, mount_frame(job))
+    with timings.step("proof", "Proof of the clearance on the triangles") as said:
+        yield said
+        everything = joined([part.mesh for part in finished.parts])
+        around = envelope(job)
+        tire = _proof(everything, around.wheel)
+        limits = tuple(
+            LimitProof(limit.name, limit.required_mm, tire if limit.body is around.wheel else _proof(everything, limit.body))
+            for limit in clearance_field(job, "part", mesh_body=mesh_body).limits
+        )
+    return _Made(cage, nudged, whole, finished, around, tire, limits)
+
+
+_MOST_SKIN_POINTS = 30_000
+_MOST_CHECKED_POINTS = 120_000
+"""Of the skin that the wall is made from, fine enough for its facets to be halved by cubics, and of the one that is checked."""
+
+
+def _level(cage: Cage, wanted: int, most_points: int) -> int:
+    """The wanted level, or a lower one if its skin has too many points."""
+    level = wanted
+    while level > 3 and cage.topology.face_count * 4**level > most_points:
+        level -= 1
+    return level
+
+
+def _paint_remarks(job: Job, cage: Cage) -> Iterator[str]:
+    """What of the painted wall has no effect."""
+    if cage.paint is not None and job.wall.painted_thickness is None:
+        yield "The cage is painted, but wall.painted_thickness is left out, so that the paint has no effect."
+    if cage.paint is None and job.wall.painted_thickness is not None:
+        yield (
+            f"wall.painted_thickness is {job.wall.painted_thickness:g} mm, but nothing of the cage is painted, so that it has no "
+            "effect on the wall."
+        )
+
+
+def _proof(mesh: TriangleMesh, body: object) -> Proof:
+    return proven_clearance(mesh.vertices, mesh.triangles, body)  # type: ignore[arg-type]
+
+
+_SLACKS_MM = (0.0, 0.3)
+"""Asked for beside what is missing: nothing first, then what an edge of a body can hide between samples."""
+
+
+def _tighter(field: ClearanceField, limits: tuple[LimitProof, ...], slack: float) -> ClearanceField | None:
+    """The field with what the proof found to be missing asked for too; None if nothing is, or more than samples leave."""
+    missing = {limit.name: limit.required_mm - limit.proof.min_mm for limit in limits}
+    short = [limit for limit in field.limits if missing.get(limit.name, 0.0) > TOLERANCES.chord]
+    if not short or max(missing.values()) > MOST_LACKING_MM:
+        return None
+    return ClearanceField(
+        [
+            replace(each, required_mm=each.required_mm + missing[each.name] + slack) if each in short else each
+            for each in field.limits
+        ]
+    )
+
+
+def _refuse_unclear(limits: tuple[LimitProof, ...]) -> None:
+    for limit in limits:
+        missing = limit.required_mm - limit.proof.min_mm
+        if missing > TOLERANCES.chord:
+            raise ShapeError(
+                f"the part comes within {limit.proof.min_mm:.2f} mm of the {limit.name} {format_place(limit.proof.point)}, "
+                f"{limit.required_mm:.2f} mm are required; restore the clearance of the cage there first",
+                limit.proof.point,
+            )
+
+
+def _plans(finished: Finished, job: Job) -> tuple[PrintPlan, ...]:
+    frame = mount_frame(job)
+    return picked_plans([print_plan(part.name, part.mesh, job, frame) for part in finished.parts], job.lays)
+
+
+def placements(result: JobResult, apart: float = 10.0) -> list[Array]:
+    """(4, 4) placement of each piece on the bed: printed upward, at z = 0, side by side along x, mm; scaled if the sheet asks."""
+    placed, next_x, scale = [], 0.0, scale_3mf(result.job)
+    for part, fit in zip(result.finished.parts, result.fits, strict=True):
+        turned = scale * part.mesh.vertices @ fit.rotation.T
+        low = turned.min(axis=0)
+        placement = np.eye(4)
+        placement[:3, :3] = scale * fit.rotation
+        placement[:3, 3] = np.array([next_x, 0.0, 0.0]) - low
+        placed.append(placement)
+        next_x += float(np.ptp(turned[:, 0])) + apart
+    return placed

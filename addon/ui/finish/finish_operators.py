@@ -1,0 +1,100 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Operators that make the solid and write the files."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import bpy
+
+from ...core.base.errors import CageError, JobError
+from ...host.cage.cage_mesh import read_cage
+from ...host.cage.cage_object_problems import cage_object_problems
+from ...host.keepout_mesh import mesh_body_maker
+from ...host.part_objects import show_parts
+from ...output.job_files import file_steps
+from ...pipeline.job_result import JobResult, Timings, job_steps
+from ...pipeline.steps import Steps
+from ..base import session
+from ..base.folder_operator import FolderOperator
+from ..base.settings import settings_of
+from ..base.step_operator import StepOperator
+from ..shape.map_operator import take_wall_away
+from ..shape.shape_operators import CageOperator
+
+
+def _job_steps(scene: bpy.types.Scene, timings: Timings) -> Steps[JobResult]:
+    """The finished job of a scene. Raises CageError, JobError or ShapeError with a sentence."""
+    state = session.of_scene(scene)
+    if state.facts is None:
+        raise JobError("Job", state.problem)
+    cage = settings_of(scene).cage_object
+    stops = [problem.sentence for problem in cage_object_problems(cage) if problem.stops]
+    if stops:
+        raise CageError("; ".join(stops))
+    mesh_body = mesh_body_maker(session.sheet_folder(scene))
+    return (yield from job_steps(state.facts.job, read_cage(cage), timings, field=state.facts.field, mesh_body=mesh_body))
+
+
+def _untold(_: str) -> None:
+    """What is done next is told by the operator."""
+
+
+class FENDERWRIGHT_OT_build_solid(StepOperator, CageOperator, bpy.types.Operator):
+    """Give the skin its wall, seat, holes and split, and show the pieces"""
+
+    bl_idname = "fenderwright.build_solid"
+    bl_label = "Build Solid"
+    step_count = 7
+
+    def invoke(self, context: bpy.types.Context, event: bpy.types.Event) -> set[Any]:
+        return self.begin_stepping(context)
+
+    def steps(self, context: bpy.types.Context) -> Steps[str]:
+        result = yield from _job_steps(context.scene, Timings(_untold))
+        _show(context, result)
+        session.of_scene(context.scene).result_lines = _lines(result)
+        return _lines(result)[0]
+
+
+class FENDERWRIGHT_OT_write_halves(FolderOperator, CageOperator, bpy.types.Operator):
+    """Write halves, 3MF, clearance map, scene and report into a folder"""
+
+    bl_idname = "fenderwright.write_halves"
+    bl_label = "Write Halves"
+    bl_options = {"REGISTER"}  # type: ignore[assignment]
+    step_count = 12
+
+    def steps(self, context: bpy.types.Context) -> Steps[str]:
+        folder, timings = self.folder, Timings(_untold)
+        result = yield from _job_steps(context.scene, timings)
+        report = yield from file_steps(result, folder, timings, _save_copy)
+        _show(context, result)
+        lines = (*_lines(result), f"Files are in {folder}", *report["cautions"])
+        session.of_scene(context.scene).result_lines = lines
+        return f"Wrote {len(report['halves'])} pieces into {folder}"
+
+
+def _show(context: bpy.types.Context, result: JobResult) -> None:
+    scene, state = context.scene, session.of_scene(context.scene)
+    take_wall_away(context)
+    state.plans, state.body = result.plans, result.finished.body
+    with session.OwnChange():
+        show_parts(scene, result.finished.parts, result.finished.pins, settings_of(scene).apart)
+
+
+def _save_copy(path: Path) -> None:
+    bpy.ops.wm.save_as_mainfile(filepath=str(path), copy=True, compress=True)
+
+
+def _lines(result: JobResult) -> tuple[str, ...]:
+    least = result.tire
+    lines = [f"Least clearance to the tire {least.min_mm:.2f} mm, proven over {least.proven_min_mm:.2f} mm"]
+    for part, fit in zip(result.finished.parts, result.fits, strict=True):
+        size = " x ".join(f"{value:.0f}" for value in fit.size)
+        lines.append(f"{part.name}: {size} mm as printed, {'fits' if fit.fits else 'does not fit'} the bed")
+    return tuple(lines)
+
+
+CLASSES = (FENDERWRIGHT_OT_build_solid, FENDERWRIGHT_OT_write_halves)

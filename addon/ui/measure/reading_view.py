@@ -1,0 +1,100 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""What panel and overlay tell of the hand readings, prepared outside of drawing and kept until a value changes."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from ...core.base.errors import JobError
+from ...core.readings.cross_checks import CrossCheck
+from ...core.readings.provisional_job import ProvisionalJob, provisional_job
+from ...core.readings.reading_checks import SeriesDoubt, combined_series, series_checks, series_doubt, sets_gap
+from ...core.readings.reading_drawings import reading_drawing
+from ...core.readings.reading_kinds import READING_KINDS, ReadingKind
+from ...core.readings.readings import CombinedReading
+from ...core.views.drawing import Drawing
+from ..base.job_labels import LABELS
+from ..base.job_properties import job_data
+from .reading_properties import plain, series_of
+
+if TYPE_CHECKING:
+    from ..base.session import SceneState
+
+MADE_UP = "The sheet is not complete: the drawing has usual proportions."
+
+
+@dataclass(frozen=True, eq=False)
+class ReadingView:
+    """key : what it was made from. provisional : the job to draw with
+
+    combined : by kind, where there are readings. rows, sentence, stray : of the chosen kind; stray is an index or None
+    doubt : what goes into the budget, None while nothing that was read sets a gap
+    checks : contradictions first. problem : why there are none. drawing : None if the reading cannot be taken as stated
+    """
+
+    key: object
+    provisional: ProvisionalJob
+    combined: dict[str, CombinedReading]
+    rows: tuple[tuple[str, str], ...]
+    sentence: str
+    stray: int | None
+    doubt: SeriesDoubt | None
+    checks: tuple[CrossCheck, ...]
+    problem: str
+    drawing: Drawing | None
+
+
+def reading_view(state: SceneState, settings: Any) -> ReadingView:
+    """The view of a scene's readings; the one that is there if it still holds."""
+    readings = settings.readings
+    data, series, second_at = job_data(settings), series_of(readings), plain(readings.second_at)
+    key = (repr(data), repr(series), readings.kind, second_at)
+    if state.readings is None or state.readings.key != key:
+        state.readings = _made(key, data, series, readings.kind, second_at)
+    return state.readings
+
+
+def _made(key: object, data: Mapping[str, Any], series: Mapping[str, list[float]], chosen: str, second_at: float) -> ReadingView:
+    provisional = provisional_job(data)
+    combined = combined_series(series)
+    checks: tuple[CrossCheck, ...] = ()
+    drawing: Drawing | None = None
+    problem = ""
+    try:
+        checks = series_checks(combined, provisional, second_at)
+        drawing = reading_drawing(provisional.job, chosen, second_at=second_at)
+    except JobError as error:
+        problem = str(error)
+    one = combined.get(chosen)
+    return ReadingView(
+        key=key,
+        provisional=provisional,
+        combined=combined,
+        rows=() if one is None else _rows(READING_KINDS[chosen], one, data),
+        sentence="" if one is None else one.sentence,
+        stray=None if one is None or one.stray is None else one.stray.number - 1,
+        doubt=series_doubt(combined, provisional) if any(map(sets_gap, combined)) else None,
+        checks=checks,
+        problem=problem,
+        drawing=drawing,
+    )
+
+
+def _rows(kind: ReadingKind, one: CombinedReading, data: Mapping[str, Any]) -> tuple[tuple[str, str], ...]:
+    rows = [(f"Mean of {one.count}", f"{one.mean:.2f} {kind.unit}"), ("Doubt of the Mean", f"{one.sigma:.2f} {kind.unit}")]
+    if kind.key is not None:
+        section, name = kind.key
+        label, unit = LABELS[f"{section}.{name}"][0], "inches" if name.endswith("_in") else kind.unit
+        now = data.get(section, {}).get(name)
+        rows.append((f"{label} from It", f"{kind.sheet_value(one.mean):.2f} {unit}"))
+        rows.append(("In the Sheet", "nothing" if now is None else f"{now:.2f} {unit}"))
+    return tuple(rows)
+
+
+def doubt_sentence(doubt: SeriesDoubt) -> str:
+    """Where the doubt for the budget comes from."""
+    if doubt.of is None:
+        return f"Reading doubt for the budget: {doubt.sigma:.2f} mm, as usual, until height, ahead, tilt and radius are read."
+    return f"Reading doubt for the budget: {doubt.sigma:.2f} mm at the worst place, set by {READING_KINDS[doubt.of].label}."

@@ -1,0 +1,100 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Operators that keep the maps of clearance and wall as meshes."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import bpy
+
+from ...core.shaping.shaper import Hold
+from ...core.skin.skin import full_skin, skin
+from ...core.tables.printed_wall import least_wall
+from ...core.views.wall_colors import wall_legend
+from ...core.wall.wall_map import wall_map
+from ...host.map_object import make_map_object, make_wall_map_object, remove_wall_map
+from ...host.part_objects import hide_parts
+from ..base import session
+from ..base.settings import settings_of
+from .live import live_step
+from .readout import said_place
+from .shape_operators import CageOperator
+
+
+class FENDERWRIGHT_OT_bake_map(CageOperator, bpy.types.Operator):
+    """Make a mesh of the skin that carries the clearance as an attribute and as colors"""
+
+    bl_idname = "fenderwright.bake_map"
+    bl_label = "Bake Clearance Map"
+
+    def execute(self, context: bpy.types.Context) -> set[Any]:
+        state = live_step(context.scene, hold=Hold.WARN)
+        if state.shaped is None or state.facts is None:
+            self.report({"ERROR"}, state.problem or "; ".join(problem.sentence for problem in state.problems))
+            return {"CANCELLED"}
+        whole = full_skin(skin(state.shaped.cage, state.shaped.stencil))
+        with session.OwnChange():
+            made = make_map_object(
+                whole, state.facts.field.excess(whole.points), state.facts.budget.required_mm, context.scene.collection
+            )
+        self.report({"INFO"}, f"Made {made.name} with {len(whole.points)} points")
+        return {"FINISHED"}
+
+
+class FENDERWRIGHT_OT_show_wall(CageOperator, bpy.types.Operator):
+    """Show how thick the wall of the built solid is, as measured on its mesh, or take that away again"""
+
+    bl_idname = "fenderwright.show_wall"
+    bl_label = "Show Wall"
+
+    @classmethod
+    def poll(cls, context: bpy.types.Context) -> bool:
+        if not super().poll(context):
+            return False
+        if session.of_scene(context.scene).body is None:
+            cls.poll_message_set("Build the solid first")
+            return False
+        if context.mode == "OBJECT":
+            return True
+        cls.poll_message_set("Go back to object mode first")
+        return False
+
+    def execute(self, context: bpy.types.Context) -> set[Any]:
+        state, scene = session.of_scene(context.scene), context.scene
+        assert state.body is not None  # as poll has seen to
+        if state.wall_legend:
+            take_wall_away(context)
+            return {"FINISHED"}
+        shown, least = wall_map(state.body), least_wall(settings_of(scene).printer.nozzle)
+        with session.OwnChange():
+            make_wall_map_object(shown, least, scene.collection)
+        _put_aside(context, True)
+        state.wall_legend = wall_legend(shown.thickness, least)
+        self.report(
+            {"INFO"}, f"The wall is least, {shown.least_mm:.2f} mm, at {said_place(shown.place)}; {least:.1f} mm can be printed"
+        )
+        return {"FINISHED"}
+
+
+def take_wall_away(context: bpy.types.Context) -> None:
+    """Remove the wall map, and bring back what was put aside for it; nothing if it is not shown."""
+    state = session.of_scene(context.scene)
+    if state.wall_legend:
+        with session.OwnChange():
+            remove_wall_map(context.scene.collection)
+        _put_aside(context, False)
+        state.wall_legend = ()
+
+
+def _put_aside(context: bpy.types.Context, aside: bool) -> None:
+    """Hide cage, clearance map and pieces, which stand where the wall is shown, and color by vertices; or bring them back."""
+    settings = settings_of(context.scene)
+    hide_parts(context.scene, aside)
+    settings.cage_object.hide_set(aside)
+    for area in context.screen.areas if context.screen is not None else ():
+        if area.type == "VIEW_3D":
+            space: Any = area.spaces.active
+            space.shading.color_type = "VERTEX" if aside else "OBJECT"
+
+
+CLASSES = (FENDERWRIGHT_OT_bake_map, FENDERWRIGHT_OT_show_wall)

@@ -1,0 +1,203 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""What the view tells of a shaped cage, prepared outside of drawing: rows of text, section and side view, value under the cursor."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from ...core.base.arrays import Array
+from ...core.base.wheel_axes import station_of
+from ...core.clearance.proof import proven_clearance
+from ...core.job.job_sheet import FurtherSeat
+from ...core.mesh.skin_ray import longest_diagonal, skin_ray
+from ...core.shaping.seat_gaps import SeatGap, seat_gaps
+from ...core.shaping.shaper import Shaped
+from ...core.skin.skin import full_skin, skin, skin_paint
+from ...core.tire.job_tire import static_radius
+from ...core.tire.tire_profile import tire_profile
+from ...core.views.section_view import SectionView, WheelSection, section_view, wheel_section
+from ...core.views.side_view import side_view, side_wheel
+from ...core.views.view_lines import ViewLine
+from ...core.wall.skin_measures import printed_mass_g, wall_volume, widest
+from ...core.wall.skin_wall import Shares, skin_wall
+
+if TYPE_CHECKING:
+    from ..base.session import JobFacts, SceneState
+
+MODES = {"HOLD": "on", "WARN": "warn only", "OFF": "off"}
+
+
+@dataclass(frozen=True)
+class AtRest:
+    """What is worked out only while nothing moves. proven_mm : no point of the part is nearer to the tire; mass_g : of the print
+
+    seats : how far the skin is from the planes of the further seats
+    """
+
+    proven_mm: float
+    mass_g: float
+    seats: tuple[SeatGap, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class Readout:
+    """key : what it was made from; rows : label and value, the first one most important; broken : the clearance is broken
+
+    least_place : (3,) float, mm, where the least room is; least_text : what is told there
+    """
+
+    key: object
+    rows: tuple[tuple[str, str], ...]
+    broken: bool
+    least_place: Array
+    least_text: str
+
+
+@dataclass(frozen=True, eq=False)
+class Views:
+    """key : what they were made from; section, side : in mm"""
+
+    key: object
+    section: SectionView
+    side: tuple[ViewLine, ...]
+
+
+@dataclass(frozen=True)
+class CursorReading:
+    """What the skin has under the mouse: place (x, y) in pixels of a region, lines of text, station, degrees; version of the state
+
+    region : number of the region, as views may be several
+    """
+
+    region: int
+    place: tuple[int, int]
+    lines: tuple[str, ...]
+    station_deg: float
+    version: int
+
+
+def readout(state: SceneState, hold: str, before: Readout | None) -> Readout | None:
+    """The readout of a scene's state; the one before if nothing has changed, None if no cage is watched."""
+    shaped, facts = state.shaped, state.facts
+    if shaped is None or facts is None:
+        return None
+    key = (state.version, hold, state.at_rest)
+    if before is not None and before.key == key:
+        return before
+    place, worst, rest = shaped.skin[shaped.worst.index], shaped.worst, state.at_rest
+    part = facts.part_required_mm[worst.name] + worst.excess_mm
+    station = said_place(place)
+    rows = (
+        ("Least Clearance", f"{part:.2f} mm to the {worst.name}"),
+        ("Over Required", f"{worst.excess_mm:+.2f} mm, {station}"),
+        ("Proven to Tire", "when at rest" if rest is None else f"no point under {rest.proven_mm:.2f} mm"),
+        ("Room Under Mount", f"{-facts.room.missing_mm:.1f} mm left"),
+        ("Widest", f"{widest(shaped.skin):.0f} mm"),
+        ("Mass", "when at rest" if rest is None else f"about {rest.mass_g:.0f} g of {facts.job.printer.material}"),
+        *_seat_rows(facts.job.seats, rest),
+        ("Hold", MODES[hold] + (", moved back" if shaped.moved_back else "")),
+    )
+    return Readout(key, rows, not shaped.clear, place, f"{part:.1f} mm, {station}")
+
+
+def _seat_rows(seats: tuple[FurtherSeat, ...], rest: AtRest | None) -> Iterator[tuple[str, str]]:
+    """How far the skin is from the plane of each further seat, and whether the blend can take it up."""
+    if rest is None:
+        yield from ((seat.name, "when at rest") for seat in seats)
+        return
+    for gap in rest.seats:
+        if gap.off_mm is None:
+            yield gap.name, "no skin under it"
+        else:
+            said = "" if gap.fits else f", too far: {gap.allowed_mm:.1f} mm allowed"
+            yield gap.name, f"{gap.off_mm:.1f} mm off its plane{said}"
+
+
+def views(state: SceneState, station_deg: float, before: Views | None) -> Views | None:
+    """Section at a station and side view; those before if nothing has changed, None if no cage is watched."""
+    shaped, facts = state.shaped, state.facts
+    if shaped is None or facts is None:
+        return None
+    station_deg = round(station_deg, 1)
+    key = (state.version, station_deg)
+    if before is not None and before.key == key:
+        return before
+    quads, on_plane, mirrored = shaped.stencil.quads, shaped.stencil.on_plane, shaped.cage.topology.mirrored
+    shares = _shares(facts, shaped)
+    return Views(
+        key=key,
+        section=section_view(_wheel(facts, station_deg), shaped.skin, quads, on_plane, mirrored, shares),
+        side=side_view(_side(facts), shaped.skin, quads, on_plane, shares, station_deg),
+    )
+
+
+def at_rest(state: SceneState) -> AtRest | None:
+    """The proven bound of the clearance to the tire and the mass, for when nothing moves; None if no cage is watched.
+
+    The bound is that of the part's inner face over the skin's facets: the skin's less what the skin must keep more.
+    """
+    shaped, facts = state.shaped, state.facts
+    if shaped is None or facts is None:
+        return None
+    tire = facts.field.limits[0]
+    quads = shaped.stencil.quads
+    proof = proven_clearance(shaped.skin, quads[:, [0, 1, 2, 0, 2, 3]].reshape(-1, 3), tire.body)
+    sides = 2.0 if shaped.cage.topology.mirrored else 1.0
+    return AtRest(
+        proven_mm=proof.proven_min_mm - tire.required_mm + facts.part_required_mm[tire.name],
+        mass_g=printed_mass_g(sides * wall_volume(shaped.skin, quads, _shares(facts, shaped)), facts.job),
+        seats=seat_gaps(facts.job, full_skin(skin(shaped.cage, shaped.stencil))) if facts.job.seats else (),
+    )
+
+
+def under_cursor(state: SceneState, origin: Array, direction: Array) -> tuple[tuple[str, ...], float] | None:
+    """What the skin has under a ray (origin, unit direction, each (3,)): lines of text, and station; None beside the skin."""
+    shaped, facts = state.shaped, state.facts
+    if shaped is None or facts is None:
+        return None
+    flip = np.array([-1.0, 1.0, 1.0])
+    quads, reach = shaped.stencil.quads, _reach(shaped)
+    hits = [skin_ray(origin, direction, shaped.skin, quads, reach)]
+    if shaped.cage.topology.mirrored:
+        image = skin_ray(origin * flip, direction * flip, shaped.skin, quads, reach)
+        hits.append(None if image is None else replace(image, point=image.point * flip))
+    found = [hit for hit in hits if hit is not None]
+    if not found:
+        return None
+    hit = min(found, key=lambda hit: hit.along)
+    excess = float(hit.weights @ shaped.excess[hit.corners])
+    name = facts.field.limits[int(shaped.limit[hit.corners[int(hit.weights.argmax())]])].name
+    part = facts.part_required_mm[name] + excess
+    station = float(station_of(hit.point))
+    return (f"{part:.1f} mm to the {name}, {excess:+.1f}", said_place(hit.point)), station
+
+
+def said_place(point: Array) -> str:
+    """Station and offset of a point (3,), in whole degrees and mm."""
+    station, x = (round(float(value)) for value in (station_of(point), point[0]))
+    return f"station {station}°, x {x}"
+
+
+def _shares(facts: JobFacts, shaped: Shaped) -> Shares:
+    return skin_wall(facts.job, shaped.skin, skin_paint(shaped.cage, shaped.stencil))
+
+
+@lru_cache(maxsize=1)
+def _reach(shaped: Shaped) -> float:
+    return longest_diagonal(shaped.skin, shaped.stencil.quads)
+
+
+@lru_cache(maxsize=8)
+def _wheel(facts: JobFacts, station_deg: float) -> WheelSection:
+    profile = tire_profile(facts.job).static
+    return wheel_section(profile, facts.envelope.body, facts.budget.required_mm, station_deg)
+
+
+@lru_cache(maxsize=2)
+def _side(facts: JobFacts) -> tuple[ViewLine, ...]:
+    return side_wheel(static_radius(facts.job), facts.envelope.body, facts.budget.required_mm, facts.frame)

@@ -1,0 +1,101 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""The budget adds up, names its bases, and agrees with the envelope."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import pytest
+
+from addon.core.clearance.budget import Budget, BudgetLine, budget
+from addon.core.job.job_sheet import Job, parse_job
+from addon.core.tire.tire_profile import tire_profile
+
+STATED = {"gap": 8, "runout_radial": 1.0, "runout_lateral": 1.5, "flex": 4.0, "coverage_factor": 3}
+
+
+def job_of(clearance: dict[str, float] | None = None, wall: dict[str, Any] | None = None, **tire: Any) -> Job:
+    return parse_job(
+        {
+            "tire": {"size": "120/70 ZR17 (58W)", **tire},
+            "mount": {"height": 60, "bolts": [[20, 30], [-20, -30]], "thread": "M6"},
+            "clearance": {"gap": 8} if clearance is None else clearance,
+            "wall": {"thickness": 3, **(wall or {})},
+        }
+    )
+
+
+def named(found: Budget) -> dict[str, BudgetLine]:
+    return {line.name: line for line in found.lines}
+
+
+def test_lines_by_hand() -> None:
+    """300 nominal, 305.88 largest new, 313.44 at W speed (facts T15, from memory); measured 301 keeps the growth."""
+    found = budget(job_of(STATED, measured_radius=301.0, measured_width=121.0, sigma=0.5))
+    got = {line.name: (round(line.mm, 2), line.basis) for line in found.lines}
+    assert got == {
+        "tire size tolerance": (5.88, "from memory"),
+        "tire growth at speed": (7.56, "from memory"),
+        "tire width tolerance": (6.0, "from memory"),
+        "radial run-out": (1.0, "measured"),
+        "lateral run-out": (1.5, "measured"),
+        "gap": (8.0, "common practice"),
+        "fender flex": (4.0, "common practice"),
+        "measurement uncertainty": (1.5, "measured"),
+        "wall": (3.0, "common practice"),
+    }
+    assert found.required_mm == pytest.approx(8 + 4 + 3 * 0.5)
+    assert found.skin_required_mm == pytest.approx(16.5)
+    assert found.envelope_mm == pytest.approx(14.44)
+    assert found.worst_case_mm == pytest.approx(14.44 + 13.5 + 3)
+    # fixed: growth at speed, gap and wall; by squares: tolerance, run-out, flex, uncertainty
+    assert found.root_sum_square_mm == pytest.approx(7.56 + 8 + 3 + math.sqrt(5.88**2 + 1 + 16 + 2.25))
+    assert found.lateral_worst_case_mm == pytest.approx(6 + 1.5 + 13.5 + 3)
+    assert found.used == "worst case"
+
+
+def test_root_sum_square_never_exceeds_the_worst_case() -> None:
+    for clearance in (STATED, {"gap": 8}):
+        found = budget(job_of(clearance))
+        assert found.root_sum_square_mm < found.worst_case_mm
+
+
+def test_what_is_not_stated_is_a_default_and_says_so() -> None:
+    lines = named(budget(job_of()))
+    defaults = {name for name, line in lines.items() if line.basis == "default"}
+    assert defaults == {"radial run-out", "lateral run-out", "fender flex", "measurement uncertainty"}
+    assert (lines["radial run-out"].mm, lines["lateral run-out"].mm) == (3.0, 4.0)  # UK MOT manual 5.2.2, in full
+    assert all("not stated" in lines[name].note for name in defaults)
+
+
+def test_a_radius_that_was_not_measured_costs_room() -> None:
+    """The height is taped from a tire that may be 0.03 H under nominal: 2.52 mm for 120/70-17 (facts 1.3, from memory)."""
+    without = budget(job_of(STATED))
+    assert named(without)["radius not measured"].mm == pytest.approx(2.52)
+    assert without.required_mm == pytest.approx(budget(job_of(STATED, measured_radius=300.0)).required_mm + 2.52)
+
+
+@pytest.mark.parametrize(("side", "share"), [("inside", 3.0), ("middle", 1.5), ("outside", 0.0)])
+def test_wall_share_by_side(side: str, share: float) -> None:
+    found = budget(job_of(STATED, {"side": side}))
+    assert found.wall_mm == pytest.approx(share)
+    assert found.required_mm == pytest.approx(budget(job_of(STATED)).required_mm)
+
+
+@pytest.mark.parametrize("radius", [None, 296.0, 300.0, 304.0])
+@pytest.mark.parametrize("width", [None, 117.0, 125.0])
+def test_envelope_lines_are_what_the_envelope_holds(radius: float | None, width: float | None) -> None:
+    measured = {"measured_radius": radius, "measured_width": width}
+    job = job_of(STATED, **{key: value for key, value in measured.items() if value is not None})
+    found, profile = budget(job), tire_profile(job)
+    assert profile.largest[0, 1] - profile.static[0, 1] == pytest.approx(found.envelope_mm)
+    lateral = sum(line.mm for line in found.lines if line.in_envelope and line.direction == "lateral")
+    assert profile.largest[-1, 0] - profile.static[-1, 0] == pytest.approx(lateral)
+
+
+def test_all_bases_are_of_the_known_words() -> None:
+    words = {"published", "common practice", "measured", "from memory", "default"}
+    for job in (job_of(), job_of(STATED, measured_radius=301.0, sigma=1)):
+        assert {line.basis for line in budget(job).lines} <= words
+        assert all(line.mm >= 0 and line.note for line in budget(job).lines)
