@@ -20,37 +20,48 @@ class RayHit:
     weights: Array
 
 
-def longest_diagonal(points: Array, quads: Index) -> float:
-    """The longest diagonal of the quads, mm; no point of a quad is farther than this from its nearest corner."""
-    a, b, c, d = (points[quads[:, corner]] for corner in range(4))
-    return float(np.sqrt(max(np.square(c - a).sum(axis=1).max(), np.square(d - b).sum(axis=1).max())))
+FLATTEST = 1e-12
+"""Six times the volume of ray and triangle, in products of their lengths, under which the ray does not cross the triangle: what
+rounding makes of a triangle without area, or of a ray within its plane, is not a hit on one processor and a miss on another."""
+SLACK = 1e-9
+"""How far past an edge, in shares of the triangle, still hits it: a ray at a shared edge slips between no two triangles."""
 
 
-def skin_ray(origin: Array, direction: Array, points: Array, quads: Index, reach: float) -> RayHit | None:
-    """The first point of a quad mesh that a ray meets, from either side; None if it meets none.
+def longest_diagonal(points: Array, faces: Index) -> float:
+    """The longest distance between two corners of a face, mm: no point of a face is farther than this from its nearest corner.
 
-    origin : (3,) float, mm; direction : (3,) float, unit; points : (p, 3); quads : (q, 4) int
-    reach : longest_diagonal of the mesh: only quads with a corner this near to the ray are looked at
-    Each quad is two triangles; after Moeller and Trumbore, Fast, minimum storage ray-triangle intersection (1997).
+    points : (p, 3) float, mm; faces : (m, 3) or (m, 4) int
+    """
+    corners = [points[faces[:, corner]] for corner in range(faces.shape[1])]
+    pairs = [(one, other) for i, one in enumerate(corners) for other in corners[i + 1 :]]
+    return float(np.sqrt(max(np.square(other - one).sum(axis=1).max() for one, other in pairs)))
+
+
+def skin_ray(origin: Array, direction: Array, points: Array, faces: Index, reach: float) -> RayHit | None:
+    """The first point of a mesh that a ray meets, from either side; None if it meets none.
+
+    origin : (3,) float, mm; direction : (3,) float, unit; points : (p, 3); faces : (m, 3) or (m, 4) int, a quad is two triangles
+    reach : longest_diagonal of the mesh: only faces with a corner this near to the ray are looked at
+    After Moeller and Trumbore, Fast, minimum storage ray-triangle intersection (1997).
     """
     offset = points - origin
     along = offset @ direction
     near = (np.einsum("ij,ij->i", offset, offset) - along * along < reach * reach) & (along > -reach)
-    a_near, b_near, c_near, d_near = (near[quads[:, corner]] for corner in range(4))
-    found = quads[a_near | b_near | c_near | d_near]
-    triangles = found[:, [0, 1, 2, 0, 2, 3]].reshape(-1, 3)
+    found = faces[np.logical_or.reduce([near[corner] for corner in faces.T])]
+    triangles = found if found.shape[1] == 3 else found[:, [0, 1, 2, 0, 2, 3]].reshape(-1, 3)
     a = points[triangles[:, 0]]
     first, second = points[triangles[:, 1]] - a, points[triangles[:, 2]] - a
     across = np.cross(direction, second)
     volume = np.einsum("ij,ij->i", first, across)
-    scale = np.where(np.abs(volume) > 0.0, volume, np.inf)
+    lengths = np.sqrt(np.einsum("ij,ij->i", first, first) * np.einsum("ij,ij->i", second, second))
+    crossed = np.abs(volume) > FLATTEST * lengths
+    scale = np.where(crossed, volume, np.inf)
     from_a = origin - a
     u = np.einsum("ij,ij->i", from_a, across) / scale
     turned = np.cross(from_a, first)
     v = turned @ direction / scale
     t = np.einsum("ij,ij->i", second, turned) / scale
-    slack = 1e-9
-    hits = np.flatnonzero((u >= -slack) & (v >= -slack) & (u + v <= 1.0 + slack) & (t > 0.0) & (scale != np.inf))
+    hits = np.flatnonzero(crossed & (u >= -SLACK) & (v >= -SLACK) & (u + v <= 1.0 + SLACK) & (t > 0.0))
     if len(hits) == 0:
         return None
     i = int(hits[t[hits].argmin()])

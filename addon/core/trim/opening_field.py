@@ -32,9 +32,8 @@ def opening_frame(surface: Surface, station: float, x: float, turn: float) -> Op
 
     turn : degrees from the way forward to the opening's length, toward the rider's left
     """
-    quads = surface.triangles[:, [0, 1, 2, 2]]
-    origin, way = np.array([x, 0.0, 0.0]), point_at(1.0, station)
-    hit = skin_ray(origin, way, surface.points, quads, longest_diagonal(surface.points, quads))
+    origin, outward = np.array([x, 0.0, 0.0]), point_at(1.0, station)
+    hit = skin_ray(origin, outward, surface.points, surface.triangles, longest_diagonal(surface.points, surface.triangles))
     if hit is None:
         return None
     normal = unit_rows((hit.weights @ surface.normals[hit.corners])[None])[0]

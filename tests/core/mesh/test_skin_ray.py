@@ -27,6 +27,32 @@ def test_ray_on_a_plate() -> None:
     assert skin_ray(np.array([0.0, 4.0, 5.0]), np.array([1.0, 0.0, 0.0]), points, quads, reach) is None  # along the plate
 
 
+def test_triangles_without_area_are_never_met() -> None:
+    """In whatever pose: rounding gives about half of these a volume that is not quite zero."""
+    rng = np.random.default_rng(12)
+    corners = rng.normal(size=(400, 2, 3)) * 300.0
+    share = rng.uniform(0.0, 1.0, (400, 1))
+    between = corners[:, 0] + share * (corners[:, 1] - corners[:, 0])
+    points = np.stack([corners[:, 0], corners[:, 1], between], axis=1).reshape(-1, 3)
+    origin = np.zeros(3)
+    for i in range(400):
+        line, twin = np.array([[3 * i, 3 * i + 1, 3 * i + 2]]), np.array([[3 * i, 3 * i + 1, 3 * i + 1]])
+        aim = points[3 * i + 2] / np.linalg.norm(points[3 * i + 2])
+        for faces in (line, twin, np.array([[3 * i, 3 * i + 1, 3 * i + 2, 3 * i + 2]])):
+            assert skin_ray(origin, aim, points, faces, longest_diagonal(points, faces)) is None
+
+
+def test_a_quad_is_met_where_its_triangles_are() -> None:
+    points, quads, _ = torus_fender(mirrored=False)
+    triangles = quads[:, [0, 1, 2, 0, 2, 3]].reshape(-1, 3)
+    for station in np.radians([-60.0, -11.3, 0.0, 24.5]):
+        aim = np.array([0.0, -np.sin(station), np.cos(station)])
+        one = skin_ray(np.zeros(3), aim, points, quads, longest_diagonal(points, quads))
+        other = skin_ray(np.zeros(3), aim, points, triangles, longest_diagonal(points, triangles))
+        assert one is not None and other is not None
+        np.testing.assert_allclose(one.point, other.point, rtol=0, atol=1e-9)
+
+
 def test_random_rays_agree_with_trimesh() -> None:
     points, quads, _ = torus_fender(mirrored=False)
     reach = longest_diagonal(points, quads)
