@@ -11,7 +11,7 @@ from pathlib import Path
 
 import numpy as np
 
-from addon.core.arrays import Array, Mask
+from addon.core.base.arrays import Array, Mask
 from addon.core.stiffness.elastic import Elastic
 from addon.core.stiffness.shell_mesh import ShellMesh
 
@@ -37,7 +37,14 @@ class Calculix:
     def _unpacked(self) -> Path:
         archives, root = self._folder / "archives", self._folder / "root"
         (archives / "partial").mkdir(parents=True)
-        options = ("--no-install-recommends", "--download-only", "-o", "Debug::NoLocking=1", "-o", f"Dir::Cache::archives={archives}")
+        options = (
+            "--no-install-recommends",
+            "--download-only",
+            "-o",
+            "Debug::NoLocking=1",
+            "-o",
+            f"Dir::Cache::archives={archives}",
+        )
         subprocess.run(["apt-get", "install", "-qq", "-y", *options, PACKAGE], check=True, capture_output=True)
         for package in archives.glob("*.deb"):
             subprocess.run(["dpkg-deb", "-x", str(package), str(root)], check=True)
@@ -48,7 +55,13 @@ class Calculix:
         deck = self._folder / "shell.inp"
         deck.write_text(shell_deck(mesh, material, fixed, loads, count), encoding="ascii")
         done = subprocess.run(
-            [self._program, "-i", "shell"], cwd=self._folder, env=self._settings, text=True, capture_output=True, timeout=600, check=False
+            [self._program, "-i", "shell"],
+            cwd=self._folder,
+            env=self._settings,
+            text=True,
+            capture_output=True,
+            timeout=600,
+            check=False,
         )
         assert done.returncode == 0, done.stdout[-2000:]
         said = (self._folder / "shell.dat").read_text(encoding="ascii")

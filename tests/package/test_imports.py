@@ -41,7 +41,7 @@ FLOORS = (
     ("core.bodies", "core.seat"),
     ("core.wall",),
     ("core.clearance", "core.skin", "core.views"),
-    ("core.shaping", "core.trim", "core.pieces", "core.readings", "core.printing"),
+    ("core.shaping", "core.trim", "core.pieces", "core.readings", "core.printing", "core.stiffness"),
     ("core.gauges", "core.report"),
     ("pipeline",),
     ("output",),

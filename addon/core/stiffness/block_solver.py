@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from ..arrays import Array
+from ..base.arrays import Array
 
 _LEAST_PIVOT = 1e-11
 """Share of its stiffness that must be left of a freedom when those before it are let go; under it nothing holds it."""

@@ -8,7 +8,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from ..arrays import Array, Index, Mask
+from ..base.arrays import Array, Index, Mask
 from .elastic import Elastic
 from .levels import point_levels
 from .shell_elements import element_stiffness

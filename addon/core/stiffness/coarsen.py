@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..arrays import Array, Index, Mask
+from ..base.arrays import Array, Index, Mask
 
 _GROWTH = 1.2
 """How much longer edges may collapse from one step to the next."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from ..arrays import Index, Mask
+from ..base.arrays import Index, Mask
 
 
 def point_levels(triangles: Index, count: int) -> tuple[Index, ...]:

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from ..arrays import Array
+from ..base.arrays import Array
 
 _ALPHA = 1.5
 _BETA = np.array([[1.0, 2.0, 1.0], [0.0, 1.0, -1.0], [-1.0, -1.0, -2.0]])

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..arrays import Array
+from ..base.arrays import Array
 
 SIDE_MIDDLES = np.array([[0.5, 0.5, 0.0], [0.0, 0.5, 0.5], [0.5, 0.0, 0.5]])
 """Area coordinates of the middles of the sides 1-2, 2-3, 3-1: a quadratic is integrated exactly over them."""

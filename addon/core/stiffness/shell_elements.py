@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from ..arrays import Array, Index
+from ..base.arrays import Array, Index
 from .elastic import Elastic
 from .membrane_triangle import membrane_stiffness
 from .plate_triangle import plate_stiffness
@@ -33,7 +33,7 @@ def element_stiffness(mesh: ShellMesh, material: Elastic) -> Array:
 def local_movement(mesh: ShellMesh, movement: Array) -> Array:
     """(m, 18) freedoms of each triangle in its own frame. movement : (n, 6) float, mm and radians"""
     corners = movement[mesh.triangles].reshape(-1, 6, 3)
-    return np.einsum("mij,maj->mai", mesh.frames, corners).reshape(-1, 18)
+    return np.asarray(np.einsum("mij,maj->mai", mesh.frames, corners).reshape(-1, 18))
 
 
 def point_mass(mesh: ShellMesh, material: Elastic) -> Array:

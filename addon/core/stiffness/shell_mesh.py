@@ -8,7 +8,7 @@ from functools import cached_property
 
 import numpy as np
 
-from ..arrays import Array, Index, as_points, frozen
+from ..base.arrays import Array, Index, as_points, frozen
 
 
 @dataclass(frozen=True, eq=False)

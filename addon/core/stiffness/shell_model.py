@@ -8,7 +8,7 @@ from functools import cached_property
 
 import numpy as np
 
-from ..arrays import Array, Index, Mask
+from ..base.arrays import Array, Index, Mask
 from .block_solver import BlockSolver, NotHeldError
 from .block_stiffness import block_stiffness, free_rows
 from .elastic import Elastic

@@ -5,7 +5,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from ..arrays import Array
+from ..base.arrays import Array
 from .elastic import Elastic
 from .membrane_triangle import membrane_strain
 from .plate_triangle import plate_curvature
@@ -22,7 +22,11 @@ def face_stresses(mesh: ShellMesh, material: Elastic, movement: Array) -> Array:
     """
     moved = local_movement(mesh, movement)
     stretch = np.einsum("mif,mf->mi", membrane_strain(mesh.flat_corners), moved[:, IN_PLANE])
-    bend = np.einsum("mif,mf->mi", plate_curvature(mesh.flat_corners, mesh.corner_thickness, material.plane_stress, _CENTER), moved[:, OUT_OF_PLANE])
+    bend = np.einsum(
+        "mif,mf->mi",
+        plate_curvature(mesh.flat_corners, mesh.corner_thickness, material.plane_stress, _CENTER),
+        moved[:, OUT_OF_PLANE],
+    )
     half = 0.5 * mesh.corner_thickness.mean(axis=1)[:, None]
     flat = np.stack([stretch + half * bend, stretch - half * bend]) @ material.plane_stress
     local = np.stack([np.stack([flat[..., 0], flat[..., 2]], axis=-1), np.stack([flat[..., 2], flat[..., 1]], axis=-1)], axis=-2)

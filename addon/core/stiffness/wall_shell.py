@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..arrays import Array, Index, Mask
-from ..solid.closed_wall import ClosedWall
+from ..base.arrays import Array, Index, Mask
+from ..wall.closed_wall import ClosedWall
 from .coarsen import Surface, coarsened
 from .shell_mesh import ShellMesh
 

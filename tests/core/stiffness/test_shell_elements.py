@@ -14,7 +14,7 @@ from addon.core.stiffness.shell_elements import element_stiffness, point_mass
 from addon.core.stiffness.shell_mesh import ShellMesh
 from addon.core.stiffness.shell_model import ShellModel
 from addon.core.stiffness.stresses import face_stresses
-from tests.core.shell_scenes import grid_shell, held
+from tests.core.stiffness.shell_scenes import grid_shell, held
 
 PLASTIC = Elastic(2000.0, 0.3, 1.27)
 

@@ -14,7 +14,7 @@ from numpy.testing import assert_allclose
 from addon.core.stiffness.elastic import Elastic
 from addon.core.stiffness.shell_model import ShellModel, UnheldShellError
 from addon.core.stiffness.stresses import face_stresses
-from tests.core.shell_scenes import edge_force, grid_shell, held, pressed
+from tests.core.stiffness.shell_scenes import edge_force, grid_shell, held, pressed
 
 
 def test_strip_of_plastic() -> None:
@@ -66,6 +66,7 @@ def test_straight_beam() -> None:
 def test_curved_beam() -> None:
     """A quarter circle, radii 4.12 and 4.32, t 0.1, E 1e7, nu 0.25: 0.08734 in its plane, 0.5022 out of it; the formula of a thin
     arc gives 0.0885 and 0.5003. It is twice as wide as thick, so that its twist hangs on the shear at its edges."""
+
     def place(u: np.ndarray, v: np.ndarray) -> tuple[np.ndarray, ...]:
         radius, turn = 4.12 + 0.2 * 0.5 * (1.0 - np.cos(np.pi * v)), 0.5 * np.pi * u
         return radius * np.cos(turn), radius * np.sin(turn), 0.0 * u

@@ -7,7 +7,7 @@ from collections.abc import Callable
 
 import numpy as np
 
-from addon.core.arrays import Array, Mask
+from addon.core.base.arrays import Array, Mask
 from addon.core.stiffness.shell_mesh import ShellMesh
 
 
