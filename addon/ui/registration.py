@@ -5,36 +5,27 @@ from __future__ import annotations
 
 import bpy
 
-from .base import swatches
-from .base.job_properties import FENDERWRIGHT_PG_Pair, FENDERWRIGHT_PG_Word
-from .base.settings import SECTION_CLASSES, TABLE_CLASSES, FENDERWRIGHT_PG_Settings
+from .draw import swatches
 from .finish import finish_operators, print_panel
 from .finish.safety_panel import FENDERWRIGHT_PT_safety
-from .gauges import gauge_operators, gauge_panels, gauge_properties
-from .measure import (
-    job_panels,
-    profile_operators,
-    reading_operators,
-    reading_overlay,
-    reading_panels,
-    reading_properties,
-    sheet_operators,
-)
+from .gauges import gauge_operators, gauge_panels
+from .measure import job_panels, profile_operators, reading_operators, reading_overlay, reading_panels, sheet_operators
 from .mount import seat_operators, seat_panel, trim_operators, trim_overlay, trim_panel, wall_operators
+from .properties import gauge_properties, reading_properties
+from .properties.job_properties import FENDERWRIGHT_PG_Pair, FENDERWRIGHT_PG_Word
+from .properties.settings import SECTION_CLASSES, TABLE_CLASSES, FENDERWRIGHT_PG_Settings
 from .scan import align_operators, scan_operators, scan_overlay, scan_panel, scan_properties
 from .shape import (
-    catch_up_timer,
     cursor_gizmo,
     half_operator,
-    handlers,
     map_operator,
     map_overlay,
-    rest_timer,
     shape_operators,
     shaping_panel,
     trouble_overlay,
     view_overlay,
 )
+from .watch import catch_up_timer, handlers, rest_timer
 
 CLASSES: tuple[type, ...] = (
     FENDERWRIGHT_PG_Pair,

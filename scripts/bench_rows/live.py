@@ -24,11 +24,11 @@ from addon.core.shaping.shaper import Hold
 from addon.core.skin.stencil_rows import StencilRows
 from addon.host.cage.cage_mesh import read_points
 from addon.host.envelope_object import NAME as ENVELOPE
-from addon.ui.base import session
-from addon.ui.base.settings import settings_of
 from addon.ui.shape import map_overlay
-from addon.ui.shape.live import live_step
-from addon.ui.shape.readout import readout, views
+from addon.ui.state import session
+from addon.ui.state.scene_settings import settings_of
+from addon.ui.watch.live import live_step
+from addon.ui.watch.readout import readout, views
 from bench_row import BenchRow
 
 import bmesh  # isort: skip

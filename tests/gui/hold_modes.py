@@ -72,6 +72,6 @@ def selected_height(window: Window) -> float:
 def clear_as_said(shaping: Shaping) -> Any:
     """What the extension says: clear or not; None if it does not watch."""
     return shaping.ask(
-        'shaped = importlib.import_module(EXTENSION + ".ui.base.session").of_scene(bpy.context.scene).shaped\n'
+        'shaped = importlib.import_module(EXTENSION + ".ui.state.session").of_scene(bpy.context.scene).shaped\n'
         "result = None if shaped is None else bool(shaped.clear)"
     )

@@ -23,7 +23,7 @@ from mathutils import Vector
 EXTENSION = "bl_ext.user_default.fenderwright"
 
 def facts():
-    return importlib.import_module(EXTENSION + ".ui.base.session").of_scene(bpy.context.scene).facts
+    return importlib.import_module(EXTENSION + ".ui.state.session").of_scene(bpy.context.scene).facts
 
 def cage():
     return bpy.context.scene.fenderwright.cage_object
@@ -101,7 +101,7 @@ class Shaping:
         """What the extension itself says of the cage."""
         return str(
             self.ask(
-                'state = importlib.import_module(EXTENSION + ".ui.base.session").of_scene(bpy.context.scene)\n'
+                'state = importlib.import_module(EXTENSION + ".ui.state.session").of_scene(bpy.context.scene)\n'
                 "shaped = state.shaped\n"
                 "result = [state.problem, [problem.sentence for problem in state.problems], shaped and [shaped.clear, shaped.worst.excess_mm, shaped.worst.name]]"
             )

@@ -12,7 +12,7 @@ from tests.gui.sidebar import Sidebar
 from tests.gui.window import Window
 
 SETTINGS = "bpy.context.scene.fenderwright"
-SESSION = "importlib.import_module(EXTENSION + '.ui.base.session').of_scene(bpy.context.scene)"
+SESSION = "importlib.import_module(EXTENSION + '.ui.state.session').of_scene(bpy.context.scene)"
 
 
 @pytest.mark.window

@@ -11,7 +11,7 @@ from tests.gui.shaping import Shaping
 from tests.gui.sidebar import Sidebar
 from tests.gui.window import Window
 
-STATE = "importlib.import_module(EXTENSION + '.ui.base.session').of_scene(bpy.context.scene)"
+STATE = "importlib.import_module(EXTENSION + '.ui.state.session').of_scene(bpy.context.scene)"
 
 
 @pytest.mark.window

@@ -17,9 +17,9 @@ from scipy.spatial import KDTree
 
 import addon
 from addon.core.base.arrays import Array
-from addon.ui.base import session
-from addon.ui.base.settings import settings_of
-from addon.ui.shape import handlers
+from addon.ui.state import session
+from addon.ui.state.scene_settings import settings_of
+from addon.ui.watch import handlers
 
 FLOAT_MM = 0.0015
 """The guard's tolerance of 0.001 mm, and 32 bits of the host's coordinates at 400 mm."""

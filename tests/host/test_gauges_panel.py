@@ -17,9 +17,9 @@ from addon.core.seat.mount import mount_frame
 from addon.core.tire.job_tire import static_radius
 from addon.core.tire.tire_profile import tire_profile
 from addon.output.gauge_files import POINTS_FILE
-from addon.ui.base.job_properties import read_job, write_job
 from addon.ui.gauges.gap_comparison import compare_gaps
-from addon.ui.gauges.gauge_properties import fill_gaps
+from addon.ui.properties.gauge_properties import fill_gaps
+from addon.ui.state.job_values import read_job, write_job
 from tests.host.extension_scene import DEMO, extension, seeded, settings, state
 from tests.host.test_panel_job import refusal
 

@@ -22,7 +22,7 @@ from scipy.spatial import cKDTree
 from addon.core.job.job_sheet import read_job_sheet
 from addon.core.tire.tire_profile import tire_profile
 from addon.host.cage.cage_mesh import read_points
-from addon.ui.base.job_properties import read_job
+from addon.ui.state.job_values import read_job
 from tests.host.extension_scene import cage, check, in_edit_mode, run, select, settings, state, update
 
 pytestmark = pytest.mark.usefixtures("troubles")

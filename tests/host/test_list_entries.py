@@ -3,7 +3,7 @@
 
 import bpy
 
-from addon.ui.base.settings import settings_of
+from addon.ui.state.scene_settings import settings_of
 from tests.host.extension_scene import extension, seeded, state
 
 

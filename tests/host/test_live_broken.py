@@ -9,7 +9,7 @@ import pytest
 from numpy.testing import assert_allclose, assert_array_equal
 
 from addon.host.cage.cage_mesh import read_points, write_points
-from addon.ui.base.settings import settings_of
+from addon.ui.state.scene_settings import settings_of
 from tests.host.extension_scene import cage, check, in_edit_mode, room, run, seeded, state, stops, update
 
 pytestmark = pytest.mark.usefixtures("troubles")

@@ -11,8 +11,8 @@ from numpy.testing import assert_allclose, assert_array_equal
 
 import addon
 from addon.host.cage.cage_mesh import read_points
-from addon.ui.base.job_properties import read_job
-from addon.ui.base.settings import settings_of
+from addon.ui.state.job_values import read_job
+from addon.ui.state.scene_settings import settings_of
 from tests.host.extension_scene import (
     FLOAT_MM,
     cage,

@@ -13,7 +13,7 @@ from scipy.spatial import KDTree
 from addon.core.base.arrays import Array
 from addon.core.skin.cage import CageTopology, same_faces
 from addon.host.cage.cage_mesh import read_cage, read_points
-from addon.ui.base.settings import settings_of
+from addon.ui.state.scene_settings import settings_of
 from tests.host.extension_scene import (
     cage,
     check,

@@ -17,8 +17,8 @@ from addon.core.shaping.seed import seed_cage
 from addon.host.cage.cage_mesh import read_points, write_points
 from addon.output import job_files
 from addon.pipeline.job_result import Timings, make_job
-from addon.ui.base.job_properties import read_job, write_job
-from addon.ui.base.settings import settings_of
+from addon.ui.state.job_values import read_job, write_job
+from addon.ui.state.scene_settings import settings_of
 from tests.host.extension_scene import DEMO, cage, check, room, seeded, state
 
 pytestmark = pytest.mark.usefixtures("troubles")

@@ -9,9 +9,9 @@ from numpy.testing import assert_allclose
 from addon.core.job.job_sheet import read_job_sheet
 from addon.core.readings.reading_kinds import READING_KINDS
 from addon.core.seat.mount import mount_frame
-from addon.ui.base.job_properties import missing_values, read_job
-from addon.ui.base.settings import settings_of
-from addon.ui.measure.reading_properties import PROFILE
+from addon.ui.properties.reading_properties import PROFILE
+from addon.ui.state.job_values import missing_values, read_job
+from addon.ui.state.scene_settings import settings_of
 from tests.host.extension_scene import DEMO, cage, room, state
 from tests.host.test_panel_job import refusal
 

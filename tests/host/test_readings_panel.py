@@ -13,12 +13,13 @@ from addon.core.base.arrays import Array
 from addon.core.job.job_sheet import read_job_sheet
 from addon.core.readings.reading_drawings import READINGS
 from addon.core.readings.reading_kinds import READING_KINDS
-from addon.ui.base.canvas import Canvas
-from addon.ui.base.canvas_room import CanvasRoom
-from addon.ui.base.job_properties import read_job, write_job
+from addon.ui.draw.canvas import Canvas
+from addon.ui.draw.canvas_room import CanvasRoom
 from addon.ui.measure.reading_overlay import reading_canvas
-from addon.ui.measure.reading_properties import PROFILE
-from addon.ui.measure.reading_view import ReadingView, reading_view
+from addon.ui.measure.reading_view import reading_view
+from addon.ui.properties.reading_properties import PROFILE
+from addon.ui.state.job_values import read_job, write_job
+from addon.ui.state.shown import ReadingView
 from tests.host.extension_scene import DEMO, settings, state
 from tests.host.test_panel_job import refusal
 

@@ -11,11 +11,11 @@ from addon.core.base.wheel_axes import point_at, station_of
 from addon.core.views.clearance_map import clearance_colors, clearance_legend
 from addon.core.views.view_lines import Role
 from addon.host.map_object import CLEARANCE, COLORS
-from addon.ui.base.canvas import Canvas
-from addon.ui.base.settings import settings_of
-from addon.ui.shape.live import live_step
-from addon.ui.shape.readout import at_rest, readout, under_cursor, views
+from addon.ui.draw.canvas import Canvas
 from addon.ui.shape.view_figures import put_legend, put_section, put_side
+from addon.ui.state.scene_settings import settings_of
+from addon.ui.watch.live import live_step
+from addon.ui.watch.readout import at_rest, readout, under_cursor, views
 from tests.host.extension_scene import seeded, state
 
 

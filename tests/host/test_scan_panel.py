@@ -15,11 +15,11 @@ from numpy.testing import assert_allclose
 
 from addon.core.scan.data.hints import REGIONS
 from addon.host.scan_object import REGION, RESIDUAL_LAYER, region_masks, shown_matrix
-from addon.ui.base.job_properties import missing_values, read_job, write_job_data
-from addon.ui.base.settings import settings_of
 from addon.ui.scan.scan_panel import FENDERWRIGHT_PT_scan
 from addon.ui.scan.scan_properties import scan_settings
 from addon.ui.scan.scan_report import kept_report
+from addon.ui.state.job_values import missing_values, read_job, write_job_data
+from addon.ui.state.scene_settings import settings_of
 from tests.core.scan.scan_scenes import HALF_HEIGHT, RADIUS, WIDTH, Plate, Pose, disturbed, front_end
 from tests.host.extension_scene import DEMO, cage, room, state
 from tests.host.scan_files import point_file, scan_points

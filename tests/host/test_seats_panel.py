@@ -15,10 +15,10 @@ from addon.core.skin.skin import full_skin, skin
 from addon.host.cage.cage_mesh import read_points
 from addon.output.sheet_file import write_sheet
 from addon.pipeline.job_result import Timings, make_job
-from addon.ui.base import session
-from addon.ui.base.job_properties import read_job
 from addon.ui.mount.seat_operators import said_gap
-from addon.ui.shape.readout import at_rest, readout
+from addon.ui.state import session
+from addon.ui.state.job_values import read_job
+from addon.ui.watch.readout import at_rest, readout
 from tests.core.torus_surface import as_manifold
 from tests.host.extension_scene import cage, seeded, settings, state
 

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from mathutils import Matrix
 
-from addon.ui.base.skin_buffers import skin_index
+from addon.ui.draw.skin_buffers import skin_index
 from addon.ui.mount import trim_overlay
 from addon.ui.shape.trouble_overlay import trouble_lines
 from tests.host.test_map_overlay import SIZE, drawn

@@ -17,9 +17,9 @@ from addon.core.shaping.seed import seed_cage
 from addon.host.drawn_line import WITHIN, drawn_line
 from addon.output.sheet_file import write_sheet
 from addon.pipeline.job_result import Timings, make_job
-from addon.ui.base import session
-from addon.ui.base.job_properties import read_job, write_job
-from addon.ui.shape.rest_timer import rest
+from addon.ui.state import session
+from addon.ui.state.job_values import read_job, write_job
+from addon.ui.watch.rest_timer import rest
 from tests.core.torus_surface import as_manifold
 from tests.core.trim_jobs import SEEDED
 from tests.crossing_pairs import crossing_pairs

@@ -11,8 +11,8 @@ import trimesh
 
 from addon.host.cage.cage_mesh import read_cage
 from addon.host.cage.wall_paint import GROUP
-from addon.ui.base import session
-from addon.ui.shape.readout import at_rest, views
+from addon.ui.state import session
+from addon.ui.watch.readout import at_rest, views
 from tests.host.extension_scene import cage, seeded, settings, state
 from tests.host.test_panel_job import refusal
 

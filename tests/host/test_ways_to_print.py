@@ -14,7 +14,7 @@ import pytest
 from numpy.testing import assert_allclose
 
 from addon.core.job.job_sheet import read_job_sheet
-from addon.ui.base.settings import settings_of
+from addon.ui.state.scene_settings import settings_of
 from tests.host.extension_scene import seeded, state
 
 NAMESPACE = {"m": "http://schemas.microsoft.com/3dmanufacturing/core/2015/02"}

@@ -11,7 +11,7 @@ from typing import Any
 import bpy
 
 from ...core.job.job_sheet import SECTIONS, TABLES
-from .job_properties import is_optional, switch
+from ..state.job_values import is_optional, switch
 from .table_rows import active_row
 
 TAB = "Fenderwright"

@@ -9,7 +9,7 @@ import bpy
 
 from ...core.base.errors import CageError, JobError, ShapeError
 from ...pipeline.steps import Steps
-from . import session
+from ..state import session
 
 REFUSALS = (CageError, JobError, ShapeError, OSError)
 """What steps may raise with a sentence for the builder."""

@@ -7,8 +7,8 @@ from typing import Any
 
 import bpy
 
-from . import session
-from .settings import settings_of
+from ..state import session
+from ..state.scene_settings import settings_of
 
 
 def active_row(settings: Any, table: str) -> Any:

@@ -16,12 +16,12 @@ from ...host.part_objects import show_parts
 from ...output.job_files import file_steps
 from ...pipeline.job_result import JobResult, Timings, job_steps
 from ...pipeline.steps import Steps
-from ..base import session
+from ..base.cage_operator import CageOperator
 from ..base.folder_operator import FolderOperator
-from ..base.settings import settings_of
 from ..base.step_operator import StepOperator
 from ..shape.map_operator import take_wall_away
-from ..shape.shape_operators import CageOperator
+from ..state import session
+from ..state.scene_settings import settings_of
 
 
 def _job_steps(scene: bpy.types.Scene, timings: Timings) -> Steps[JobResult]:

@@ -9,9 +9,9 @@ import bpy
 
 from ...core.base.errors import JobError
 from ...core.printing.print_plan import PrintOption, PrintPlan
-from ..base import session
 from ..base.panel_parts import JobPanel, draw_text
-from ..base.settings import settings_of
+from ..state import session
+from ..state.scene_settings import settings_of
 
 
 def _lay_of(settings: Any, piece: str) -> Any:

@@ -3,37 +3,21 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Any
 
 from ...core.base.errors import JobError
 from ...core.gauges.feedback import Feedback, feedback
 from ...core.gauges.feedback_readings import parse_readings
-from ...core.gauges.gauge_record import GaugeJob, direct_readings, gauge_job
+from ...core.gauges.gauge_record import direct_readings, gauge_job
 from ...core.job.job_sheet import Job
 from ...core.readings.feedback_geometry import SPOKEN
 from ...core.readings.reading_checks import combined_series
-from ..measure.reading_properties import series_of
-from .gauge_properties import parse_record, read_gaps
+from ..properties.gauge_properties import parse_record, read_gaps
+from ..properties.reading_properties import series_of
+from ..state.shown import Comparison
 
 HEAD = ("", "Sheet", "Corrected", "+-")
 _UNITS = {"tilt": "deg"}
-
-
-@dataclass(frozen=True, eq=False)
-class Comparison:
-    """What the gaps say.
-
-    key : the readings that it was made from. rows : as HEAD, for each quantity. repeat, refusals, warnings : sentences
-    """
-
-    key: object
-    result: Feedback
-    since: GaugeJob
-    rows: tuple[tuple[str, str, str, str], ...]
-    repeat: str
-    refusals: tuple[str, ...]
-    warnings: tuple[str, ...]
 
 
 def comparison_key(settings: Any) -> object:

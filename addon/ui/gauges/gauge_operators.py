@@ -19,13 +19,14 @@ from ...host.cage.cage_object_problems import cage_object_problems
 from ...host.mesh_collection import show_meshes
 from ...output.gauge_files import POINTS_FILE, GaugeFiles, gauge_steps
 from ...pipeline.steps import Steps
-from ..base import session
+from ..base.cage_operator import CageOperator
 from ..base.folder_operator import FolderOperator
-from ..base.settings import settings_of
-from ..measure.reading_properties import plain
-from ..shape.shape_operators import CageOperator
-from .gap_comparison import Comparison, compare_gaps
-from .gauge_properties import fill_gaps, parse_record
+from ..properties.gauge_properties import fill_gaps, parse_record
+from ..state import session
+from ..state.job_values import plain
+from ..state.scene_settings import settings_of
+from ..state.shown import Comparison
+from .gap_comparison import compare_gaps
 
 COLLECTION = "Fender Gauges"
 _SKIN_LEVEL = 4

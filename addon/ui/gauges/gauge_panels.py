@@ -7,10 +7,11 @@ from typing import Any
 
 import bpy
 
-from ..base import session
 from ..base.panel_parts import JobPanel, draw_text
-from ..base.settings import settings_of
-from .gap_comparison import HEAD, Comparison, comparison_key
+from ..state import session
+from ..state.scene_settings import settings_of
+from ..state.shown import Comparison
+from .gap_comparison import HEAD, comparison_key
 
 
 class FENDERWRIGHT_PT_gauges(JobPanel, bpy.types.Panel):

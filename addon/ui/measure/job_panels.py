@@ -6,10 +6,10 @@ from __future__ import annotations
 import bpy
 
 from ...core.wall.edge_plan import edge_names
-from ..base import session
-from ..base.job_properties import shape_keys
 from ..base.panel_parts import JobPanel, draw_list, draw_rows, draw_table, draw_text, draw_values
-from ..base.settings import settings_of
+from ..state import session
+from ..state.job_values import shape_keys
+from ..state.scene_settings import settings_of
 
 
 class FENDERWRIGHT_PT_job(JobPanel, bpy.types.Panel):

@@ -11,9 +11,10 @@ import numpy as np
 from ...core.base.errors import JobError
 from ...core.readings.profile_entry import ProfileEntry, profile_from_contour, profile_from_photograph, profile_from_widths
 from ...host.traced_outline import KEY, picture_pixels, traced_points
-from ..base import session
-from ..base.settings import settings_of
-from .reading_properties import PROFILE_LISTS, plain
+from ..properties.reading_properties import PROFILE_LISTS
+from ..state import session
+from ..state.job_values import plain
+from ..state.scene_settings import settings_of
 
 _PLACES = (
     ("known_begin", "Known Length Begins", "Where the known length begins"),

@@ -10,8 +10,7 @@ import numpy as np
 
 from ...core.base.arrays import Array
 from ...core.views.drawing import Drawing
-from ..base.canvas import Canvas, Color
-from ..shape.view_figures import PALE, PANEL, WHITE
+from ..draw.canvas import PALE, PANEL, WHITE, Canvas, Color
 
 _MEASURED: Color = (0.94, 0.89, 0.26, 1.0)
 """Yellow of the set of Okabe and Ito (2008)."""

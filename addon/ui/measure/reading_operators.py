@@ -9,11 +9,11 @@ import bpy
 
 from ...core.readings.reading_checks import sets_gap
 from ...core.readings.reading_kinds import READING_KINDS
-from ..base import session
-from ..base.job_labels import LABELS
-from ..base.job_properties import switch
-from ..base.settings import settings_of
-from .reading_properties import PROFILE, plain
+from ..properties.job_labels import LABELS
+from ..properties.reading_properties import PROFILE
+from ..state import session
+from ..state.job_values import plain, switch
+from ..state.scene_settings import settings_of
 from .reading_view import reading_view
 
 _MAY_BE_ZERO = ("ahead", "tilt")

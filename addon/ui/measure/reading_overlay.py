@@ -8,14 +8,15 @@ from typing import Any
 
 import bpy
 
-from ..base import session
-from ..base.canvas import Canvas
-from ..base.canvas_room import CanvasRoom, canvas_room
-from ..base.region_pictures import RegionPictures
-from ..base.settings import settings_of
-from ..base.view_hook import ViewHook
+from ..draw.canvas import Canvas
+from ..draw.canvas_room import CanvasRoom, canvas_room
+from ..draw.region_pictures import RegionPictures
+from ..draw.view_hook import ViewHook
+from ..state import session
+from ..state.scene_settings import settings_of
+from ..state.shown import ReadingView
 from .reading_figure import put_drawing
-from .reading_view import MADE_UP, ReadingView, reading_view
+from .reading_view import MADE_UP, reading_view
 
 _SIZE = (460.0, 470.0)
 _LEAST = (220.0, 240.0)

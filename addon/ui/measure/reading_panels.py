@@ -8,11 +8,12 @@ from typing import Any
 import bpy
 
 from ...core.readings.reading_kinds import READING_KINDS
-from ..base import session
 from ..base.panel_parts import JobPanel, draw_rows, draw_text
-from ..base.settings import settings_of
-from .reading_properties import PROFILE, PROFILE_LISTS
-from .reading_view import MADE_UP, ReadingView, doubt_sentence, reading_view
+from ..properties.reading_properties import PROFILE, PROFILE_LISTS
+from ..state import session
+from ..state.scene_settings import settings_of
+from ..state.shown import ReadingView
+from .reading_view import MADE_UP, doubt_sentence, reading_view
 
 
 class FENDERWRIGHT_PT_readings(JobPanel, bpy.types.Panel):

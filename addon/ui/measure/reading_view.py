@@ -4,46 +4,23 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from ...core.base.errors import JobError
 from ...core.readings.cross_checks import CrossCheck
-from ...core.readings.provisional_job import ProvisionalJob, provisional_job
+from ...core.readings.provisional_job import provisional_job
 from ...core.readings.reading_checks import SeriesDoubt, combined_series, series_checks, series_doubt, sets_gap
 from ...core.readings.reading_drawings import reading_drawing
 from ...core.readings.reading_kinds import READING_KINDS, ReadingKind
 from ...core.readings.readings import CombinedReading
 from ...core.views.drawing import Drawing
-from ..base.job_labels import LABELS
-from ..base.job_properties import job_data
-from .reading_properties import plain, series_of
-
-if TYPE_CHECKING:
-    from ..base.session import SceneState
+from ..properties.job_labels import LABELS
+from ..properties.reading_properties import series_of
+from ..state.job_values import job_data, plain
+from ..state.scene_state import SceneState
+from ..state.shown import ReadingView
 
 MADE_UP = "The sheet is not complete: the drawing has usual proportions."
-
-
-@dataclass(frozen=True, eq=False)
-class ReadingView:
-    """key : what it was made from. provisional : the job to draw with
-
-    combined : by kind, where there are readings. rows, sentence, stray : of the chosen kind; stray is an index or None
-    doubt : what goes into the budget, None while nothing that was read sets a gap
-    checks : contradictions first. problem : why there are none. drawing : None if the reading cannot be taken as stated
-    """
-
-    key: object
-    provisional: ProvisionalJob
-    combined: dict[str, CombinedReading]
-    rows: tuple[tuple[str, str], ...]
-    sentence: str
-    stray: int | None
-    doubt: SeriesDoubt | None
-    checks: tuple[CrossCheck, ...]
-    problem: str
-    drawing: Drawing | None
 
 
 def reading_view(state: SceneState, settings: Any) -> ReadingView:

@@ -12,10 +12,10 @@ from bpy_extras.io_utils import ExportHelper, ImportHelper
 from ...core.base.errors import JobError
 from ...core.job.job_sheet import SECTIONS, TABLES, read_job_sheet
 from ...output.sheet_file import write_sheet
-from ..base import session
-from ..base.job_properties import read_job, write_job
-from ..base.settings import settings_of
 from ..base.table_rows import RemoveRowOperator, active_row, add_row
+from ..state import session
+from ..state.job_values import read_job, write_job
+from ..state.scene_settings import settings_of
 
 
 class FENDERWRIGHT_OT_load_sheet(bpy.types.Operator, ImportHelper):

@@ -14,11 +14,11 @@ from ...core.shaping.fit_to_seats import fit_to_seats
 from ...core.shaping.seat_gaps import SeatGap, seat_gaps
 from ...core.skin.skin import full_skin, skin
 from ...host.cage.cage_mesh import read_seat, write_points
-from ..base import session
-from ..base.settings import settings_of
+from ..base.cage_operator import CageOperator
 from ..base.table_rows import RemoveRowOperator, add_row
-from ..shape.live import live_step
-from ..shape.shape_operators import CageOperator
+from ..state import session
+from ..state.scene_settings import settings_of
+from ..watch.live import live_step
 
 
 class FENDERWRIGHT_OT_add_seat(bpy.types.Operator):

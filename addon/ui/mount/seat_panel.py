@@ -6,7 +6,7 @@ from __future__ import annotations
 import bpy
 
 from ..base.panel_parts import JobPanel, draw_list, draw_table, draw_values
-from ..base.settings import settings_of
+from ..state.scene_settings import settings_of
 
 
 class FENDERWRIGHT_PT_seats(JobPanel, bpy.types.Panel):

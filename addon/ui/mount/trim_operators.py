@@ -7,9 +7,9 @@ from typing import Any
 
 import bpy
 
-from ..base import session
-from ..base.settings import settings_of
 from ..base.table_rows import RemoveRowOperator, RowOperator, active_row, add_row
+from ..state import session
+from ..state.scene_settings import settings_of
 
 
 class FENDERWRIGHT_OT_add_trim_line(bpy.types.Operator):

@@ -11,12 +11,12 @@ import gpu
 from mathutils import Matrix
 
 from ...core.base.arrays import Array
-from ..base import session
-from ..base.drawing_state import drawing_state
-from ..base.settings import settings_of
-from ..base.skin_buffers import skin_batch, skin_index
-from ..base.view_hook import ViewHook
-from ..shape.map_overlay import before_surface
+from ..draw.before_surface import before_surface
+from ..draw.drawing_state import drawing_state
+from ..draw.skin_buffers import skin_batch, skin_index
+from ..draw.view_hook import ViewHook
+from ..state import session
+from ..state.scene_settings import settings_of
 
 _TYPES: Any = gpu.types
 _LINE_PIXELS = 1.6

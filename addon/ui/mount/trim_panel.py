@@ -8,8 +8,8 @@ from typing import Any
 import bpy
 
 from ..base.panel_parts import JobPanel, draw_table, draw_values, entry_operator
-from ..base.settings import settings_of
-from .trim_curves import is_drawn
+from ..state.scene_settings import settings_of
+from ..state.trim_curves import is_drawn
 
 _MOST_SHOWN = 12
 """A line with more points came from a curve, whose link is gone."""

@@ -8,10 +8,10 @@ from typing import Any
 import bpy
 
 from ...host.cage.wall_paint import add_paint_group
-from ..base import session
-from ..base.settings import settings_of
+from ..base.cage_operator import CageOperator
 from ..base.table_rows import RemoveRowOperator, add_row
-from ..shape.shape_operators import CageOperator
+from ..state import session
+from ..state.scene_settings import settings_of
 
 
 class FENDERWRIGHT_OT_paint_wall(CageOperator, bpy.types.Operator):

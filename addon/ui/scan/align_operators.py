@@ -29,10 +29,10 @@ from ...host.scan_object import (
     shown_matrix,
 )
 from ...pipeline.steps import Steps
-from ..base import session
-from ..base.job_properties import job_data, write_job_data
-from ..base.settings import settings_of
 from ..base.step_operator import StepOperator
+from ..state import session
+from ..state.job_values import job_data, write_job_data
+from ..state.scene_settings import settings_of
 from .scan_overlay import mark_scan_changed
 from .scan_properties import scan_settings
 from .scan_report import forget_report, keep_report, report_of

@@ -17,8 +17,8 @@ from ...core.scan.data.hints import REGIONS
 from ...core.tables.scan_colors import REGION_COLORS, UNMARKED
 from ...host.scan_import import SUFFIXES, import_scan
 from ...host.scan_object import REGION, REGION_LAYER, make_scan_object, mark_points, mesh_of
-from ..base import session
-from ..shape.scene_setup import set_units
+from ..base.scene_units import set_units
+from ..state import session
 from .scan_overlay import mark_scan_changed
 from .scan_properties import REGION_CHOICES, REGION_LABELS, UNITS, scan_settings
 from .scan_view import look_at_scan, show_point_colors

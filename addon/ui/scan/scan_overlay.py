@@ -13,8 +13,8 @@ from gpu_extras.batch import batch_for_shader
 
 from ...core.tables.scan_colors import UNMARKED
 from ...host.scan_object import mesh_of
-from ..base.drawing_state import drawing_state
-from ..base.view_hook import ViewHook
+from ..draw.drawing_state import drawing_state
+from ..draw.view_hook import ViewHook
 from .scan_properties import scan_settings
 
 MOST_DRAWN = 400_000

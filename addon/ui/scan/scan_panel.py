@@ -9,11 +9,11 @@ import bpy
 
 from ...core.scan.data.hints import REGIONS
 from ...core.tables.scan_colors import REGION_COLORS
-from ..base import session
-from ..base.job_properties import missing_values
 from ..base.panel_parts import JobPanel, draw_list, draw_rows, draw_text, draw_value
-from ..base.settings import settings_of
-from ..base.swatches import swatch
+from ..draw.swatches import swatch
+from ..state import session
+from ..state.job_values import missing_values
+from ..state.scene_settings import settings_of
 from .scan_properties import REGION_LABELS, scan_settings
 from .scan_report import ScanReport, kept_report
 

@@ -1,2 +1,2 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Live shaping: guard, map, readout, views."""
+"""Live shaping: cage, map, section and side views."""

@@ -14,7 +14,7 @@ from gpu_extras.batch import batch_for_shader
 from mathutils import Matrix
 
 from ...core.base.arrays import Array, Mask
-from ..base.drawing_state import drawing_state
+from ..draw.drawing_state import drawing_state
 
 _STATE: Any = gpu.state
 _EDGE_PIXELS = 1.5

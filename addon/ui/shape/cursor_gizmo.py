@@ -13,9 +13,10 @@ import bpy
 import numpy as np
 from bpy_extras.view3d_utils import region_2d_to_origin_3d, region_2d_to_vector_3d
 
-from ..base import session
-from ..base.settings import settings_of
-from .readout import CursorReading, under_cursor
+from ..state import session
+from ..state.scene_settings import settings_of
+from ..state.shown import CursorReading
+from ..watch.readout import under_cursor
 
 
 class FENDERWRIGHT_GT_cursor(bpy.types.Gizmo):

@@ -9,10 +9,10 @@ import bpy
 
 from ...core.skin.half_cage import half_cage, unmirrored
 from ...host.cage.cage_mesh import make_cage_object, read_cage, read_seat
-from ..base import session
-from ..base.settings import settings_of
-from .live import live_step
-from .shape_operators import CageOperator
+from ..base.cage_operator import CageOperator
+from ..state import session
+from ..state.scene_settings import settings_of
+from ..watch.live import live_step
 
 _ON_PLANE_MM = 0.01
 

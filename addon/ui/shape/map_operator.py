@@ -14,11 +14,11 @@ from ...core.views.wall_colors import wall_legend
 from ...core.wall.wall_map import wall_map
 from ...host.map_object import make_map_object, make_wall_map_object, remove_wall_map
 from ...host.part_objects import hide_parts
-from ..base import session
-from ..base.settings import settings_of
-from .live import live_step
-from .readout import said_place
-from .shape_operators import CageOperator
+from ..base.cage_operator import CageOperator
+from ..state import session
+from ..state.scene_settings import settings_of
+from ..state.shown import said_place
+from ..watch.live import live_step
 
 
 class FENDERWRIGHT_OT_bake_map(CageOperator, bpy.types.Operator):

@@ -15,18 +15,17 @@ from ...core.base.tolerances import TOLERANCES
 from ...core.shaping.shaper import Shaped
 from ...core.tables.clearance_map import BLACK, VERMILLION
 from ...core.views.clearance_map import SPAN_MM, clearance_colors
-from ..base import session
-from ..base.drawing_state import drawing_state
-from ..base.settings import settings_of
-from ..base.skin_buffers import skin_batch, skin_index
-from ..base.view_hook import ViewHook
+from ..draw.before_surface import before_surface
+from ..draw.drawing_state import drawing_state
+from ..draw.skin_buffers import skin_batch, skin_index
+from ..draw.view_hook import ViewHook
+from ..state import session
+from ..state.scene_settings import settings_of
 from .cage_overlay import CagePicture, cage_lines
 
 _TYPES: Any = gpu.types
 _COLORS = 256
-_LEAST_SHARE, _LARGEST_SHARE = 3e-4, 3e-3
 """By what share of its way to the eye the map stands before the surface that it covers."""
-_DEPTH_STEPS = 2.0**24
 _STRIPE_PIXELS = 7.0
 
 _VERTEX = """
@@ -107,21 +106,6 @@ def map_colors() -> Any:
 def map_batch(shaped: Shaped, index: Any) -> Any:
     """Batch of the skin of one step with its excess."""
     return skin_batch(shaped.skin, "excess", shaped.excess, index)
-
-
-def before_surface(window: Matrix, view: Matrix, distance: float, perspective: bool) -> tuple[Matrix, tuple[float, ...]]:
-    """Matrix from the scene to the screen that moves all a little toward the eye, and the eye (x, y, z, w).
-
-    window, view : matrices of the view; distance : mm from the eye to what is looked at; w is 0 for a parallel view, then
-    (x, y, z) is the direction to the eye.
-    """
-    back = view.inverted()
-    if perspective:
-        nearest = window[2][3] / (window[2][2] - 1.0)
-        share = min(max(4.0 * distance / (nearest * _DEPTH_STEPS), _LEAST_SHARE), _LARGEST_SHARE)
-        nearer = Matrix.Diagonal((1.0 - share, 1.0 - share, 1.0 - share, 1.0))
-        return window @ nearer @ view, (*back.translation, 1.0)
-    return window @ Matrix.Translation((0.0, 0.0, _LEAST_SHARE * distance)) @ view, (*back.col[2].xyz, 0.0)
 
 
 def draw_map(

@@ -15,18 +15,12 @@ from ...core.shaping.seed import Seed
 from ...host.cage.cage_mesh import make_cage_object
 from ...host.envelope_object import make_envelope_object
 from ...host.pictures.quiet_host import quiet_host
-from ..base import session
-from ..base.job_properties import write_job
-from ..base.settings import settings_of
+from ..base.scene_units import set_units
+from ..state import session
+from ..state.job_values import write_job
+from ..state.scene_settings import settings_of
 
 CAGE_NAME = "Fender Cage"
-
-
-def set_units(scene: bpy.types.Scene) -> None:
-    """One unit of the host is one millimeter."""
-    scene.unit_settings.system = "METRIC"
-    scene.unit_settings.scale_length = 0.001
-    scene.unit_settings.length_unit = "MILLIMETERS"
 
 
 def place_cage(scene: bpy.types.Scene, job: Job, seed: Seed) -> bpy.types.Object:

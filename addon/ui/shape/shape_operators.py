@@ -12,9 +12,10 @@ from ...core.shaping.seed import seed_cage
 from ...core.shaping.shaper import Hold
 from ...host.cage.cage_object_problems import is_in_scene
 from ...host.cage.cage_repair import repair
-from ..base import session
-from ..base.settings import settings_of
-from .live import live_step
+from ..base.cage_operator import CageOperator
+from ..state import session
+from ..state.scene_settings import settings_of
+from ..watch.live import live_step
 from .scene_setup import place_cage
 
 
@@ -50,19 +51,6 @@ class FENDERWRIGHT_OT_seed_cage(bpy.types.Operator):
         live_step(context.scene, budget_s=None)
         self.report({"INFO"}, f"Seeded a clear cage; its skin is within {seed.seat_max_mm:.1f} mm of the seat")
         return {"FINISHED"}
-
-
-class CageOperator:
-    """Operators that need a cage."""
-
-    bl_options = {"REGISTER", "UNDO"}
-
-    @classmethod
-    def poll(cls, context: bpy.types.Context) -> bool:
-        if context.scene is not None and settings_of(context.scene).cage_object is not None:
-            return True
-        cls.poll_message_set("The scene has no cage, seed one first")  # type: ignore[attr-defined]
-        return False
 
 
 class FENDERWRIGHT_OT_restore_clearance(CageOperator, bpy.types.Operator):

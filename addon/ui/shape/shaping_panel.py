@@ -5,9 +5,9 @@ from __future__ import annotations
 
 import bpy
 
-from ..base import session
 from ..base.panel_parts import JobPanel, draw_rows, draw_text
-from ..base.settings import settings_of
+from ..state import session
+from ..state.scene_settings import settings_of
 
 
 class FENDERWRIGHT_PT_shaping(JobPanel, bpy.types.Panel):

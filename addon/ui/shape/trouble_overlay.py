@@ -11,11 +11,11 @@ import numpy as np
 from bpy_extras.view3d_utils import location_3d_to_region_2d
 from mathutils import Vector
 
-from ..base import session
-from ..base.canvas import Canvas, CanvasPicture
-from ..base.canvas_room import canvas_room
-from ..base.settings import settings_of
-from ..base.view_hook import ViewHook
+from ..draw.canvas import Canvas, CanvasPicture
+from ..draw.canvas_room import canvas_room
+from ..draw.view_hook import ViewHook
+from ..state import session
+from ..state.scene_settings import settings_of
 from .view_figures import put_mark
 
 _LINE = 52

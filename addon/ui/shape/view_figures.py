@@ -12,11 +12,8 @@ from ...core.tables.clearance_map import BLACK, VERMILLION
 from ...core.views.clearance_map import LegendStep
 from ...core.views.section_view import SectionView
 from ...core.views.view_lines import Gap, Role, ViewLine
-from ..base.canvas import Canvas, Color
+from ..draw.canvas import PALE, PANEL, WHITE, Canvas, Color
 
-WHITE: Color = (0.95, 0.95, 0.95, 1.0)
-PALE: Color = (0.72, 0.72, 0.72, 1.0)
-PANEL: Color = (0.07, 0.07, 0.07, 0.78)
 WARNING: Color = (1.0, 0.53, 0.16, 1.0)
 """Vermillion of the map, lighter, so that it can be read on a dark panel."""
 

@@ -11,13 +11,14 @@ from bpy_extras.view3d_utils import location_3d_to_region_2d
 from mathutils import Vector
 
 from ...core.views.clearance_map import LegendStep, clearance_legend
-from ..base import session
-from ..base.canvas import Canvas
-from ..base.canvas_room import CanvasRoom, canvas_room
-from ..base.region_pictures import RegionPictures
-from ..base.settings import settings_of
-from ..base.view_hook import ViewHook
-from .readout import MODES, Readout, Views, readout, views
+from ..draw.canvas import Canvas
+from ..draw.canvas_room import CanvasRoom, canvas_room
+from ..draw.region_pictures import RegionPictures
+from ..draw.view_hook import ViewHook
+from ..state import session
+from ..state.scene_settings import settings_of
+from ..state.shown import Readout, Views
+from ..watch.readout import MODES, readout, views
 from .view_figures import put_legend, put_mark, put_note, put_rows, put_section, put_side
 
 _SECTION_SIZE = (330.0, 250.0)

@@ -8,7 +8,8 @@ from typing import Any
 import bpy
 
 from ...core.readings.reading_kinds import READING_KINDS
-from ..base.job_properties import FENDERWRIGHT_PG_Pair
+from ..state.job_values import plain
+from .job_properties import FENDERWRIGHT_PG_Pair
 
 PROFILE = "profile"
 _TOOLTIPS = {
@@ -49,11 +50,6 @@ def _is_trace(_: Any, ob: bpy.types.Object) -> bool:
 
 def _is_picture(_: Any, ob: bpy.types.Object) -> bool:
     return ob.type == "EMPTY" and ob.empty_display_type == "IMAGE"
-
-
-def plain(value: float) -> float:
-    """A number without the noise of the host's 32 bits."""
-    return float(f"{value:.7g}")
 
 
 class FENDERWRIGHT_PG_Reading(bpy.types.PropertyGroup):

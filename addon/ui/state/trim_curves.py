@@ -11,8 +11,8 @@ import numpy as np
 from ...core.base.errors import JobError
 from ...host.cage.cage_object_problems import is_in_scene
 from ...host.drawn_line import drawn_line
-from ..base import session
-from ..base.settings import settings_of
+from . import session
+from .scene_settings import settings_of
 
 
 def is_drawn(line: Any) -> bool:

@@ -13,7 +13,7 @@ from ...core.base.errors import JobError
 from ...core.gauges.gauge_record import DIRECT_KINDS
 from ...core.readings.reading_kinds import READING_KINDS
 from ...core.tables.gauge_rules import FEELER_SIGMA_MM, STRIP_WIDTHS_MM
-from ..measure.reading_properties import plain
+from ..state.job_values import plain
 
 BY_HAND = [
     (name, READING_KINDS[name].label, "Count this series too, if it was read", 1 << number)

@@ -12,87 +12,18 @@ from typing import Any
 
 import bpy
 
-from ...core.base.arrays import Array
 from ...core.base.errors import JobError, ShapeError
-from ...core.clearance.budget import Budget, budget
-from ...core.clearance.clearance_field import ClearanceField, clearance_field
-from ...core.clearance.envelope import Envelope, envelope
-from ...core.clearance.room import Room, room
+from ...core.clearance.budget import budget
+from ...core.clearance.clearance_field import clearance_field
+from ...core.clearance.envelope import envelope
+from ...core.clearance.room import room
 from ...core.job.job_sheet import Job
-from ...core.printing.print_plan import PrintPlan
 from ...core.report.check_job import check_job
-from ...core.seat.mount import MountFrame, mount_frame
+from ...core.seat.mount import mount_frame
 from ...core.shaping.point_freedom import SeatRows
-from ...core.shaping.shaper import Shaped, Shaper
-from ...core.views.clearance_map import LegendStep
-from ...core.wall.closed_wall import ClosedWall
-from ...host.cage.cage_object_problems import CageObjectProblem
 from ...host.keepout_mesh import mesh_body_maker
-from ..gauges.gap_comparison import Comparison
-from ..measure.reading_view import ReadingView
-from ..mount.trim_view import TrimView
-from ..shape.readout import AtRest, CursorReading, Readout, Views
-from .job_properties import read_job
-
-
-@dataclass(frozen=True, eq=False)
-class JobFacts:
-    """What follows from a job that is complete."""
-
-    job: Job
-    budget: Budget
-    envelope: Envelope
-    frame: MountFrame
-    room: Room
-    field: ClearanceField
-    part_required_mm: dict[str, float]
-    """What the part's own surface keeps, by the name of the limit."""
-
-
-@dataclass(frozen=True, eq=False)
-class Trouble:
-    """A refusal that has a place (3,) float, mm, wheel axes."""
-
-    sentence: str
-    place: Array
-
-
-@dataclass(eq=False)
-class SceneState:
-    """What is known of one scene.
-
-    facts : None while the sheet is not complete; problem : why
-    shaper, shaped : the cage that is watched and its last step; watched : session number of its object
-    problems : of the cage object; version : counts every change that a view shows
-    result_lines, plans, body : what the last build told, the ways to print its pieces, and its wall
-    wall_legend : what the colors mean while the wall is shown
-    at_rest : what was worked out while nothing moved; readout, views, cursor : what the 3D views tell
-    trim_view : what the trim takes, as last worked out at rest; trouble : the last refusal with a place, until something changes
-    readings : hand readings as panel and overlay tell them; comparison : of gaps with the sheet; gauge_lines : of those written
-    """
-
-    facts: JobFacts | None = None
-    problem: str = ""
-    budget_rows: tuple[tuple[str, str], ...] = ()
-    shaper: Shaper | None = None
-    shaped: Shaped | None = None
-    watched: int = 0
-    problems: tuple[CageObjectProblem, ...] = ()
-    result_lines: tuple[str, ...] = ()
-    plans: tuple[PrintPlan, ...] = ()
-    body: ClosedWall | None = None
-    wall_legend: tuple[LegendStep, ...] = ()
-    version: int = 0
-    at_rest: AtRest | None = None
-    readout: Readout | None = None
-    views: Views | None = None
-    cursor: CursorReading | None = None
-    trim_view: TrimView | None = None
-    trouble: Trouble | None = None
-    readings: ReadingView | None = None
-    comparison: Comparison | None = None
-    gauge_lines: tuple[str, ...] = ()
-    job_changed: bool = True
+from .job_values import read_job
+from .scene_state import JobFacts, SceneState, Trouble
 
 
 @dataclass(eq=False)

@@ -6,9 +6,9 @@ from __future__ import annotations
 import bpy
 
 from ...host.keepout_mesh import mesh_body_maker
-from ..base import session
-from ..mount.trim_curves import follow_curves
-from ..mount.trim_view import trim_view
+from ..state import session
+from ..state.trim_curves import follow_curves
+from ..state.trim_view import trim_view
 from .readout import at_rest
 
 _REST_S = 0.4

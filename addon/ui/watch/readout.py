@@ -4,9 +4,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import lru_cache
-from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -15,70 +14,20 @@ from ...core.base.wheel_axes import station_of
 from ...core.clearance.proof import proven_clearance
 from ...core.job.job_sheet import FurtherSeat
 from ...core.mesh.skin_ray import longest_diagonal, skin_ray
-from ...core.shaping.seat_gaps import SeatGap, seat_gaps
+from ...core.shaping.seat_gaps import seat_gaps
 from ...core.shaping.shaper import Shaped
 from ...core.skin.skin import full_skin, skin, skin_paint
 from ...core.tire.job_tire import static_radius
 from ...core.tire.tire_profile import tire_profile
-from ...core.views.section_view import SectionView, WheelSection, section_view, wheel_section
+from ...core.views.section_view import WheelSection, section_view, wheel_section
 from ...core.views.side_view import side_view, side_wheel
 from ...core.views.view_lines import ViewLine
 from ...core.wall.skin_measures import printed_mass_g, wall_volume, widest
 from ...core.wall.skin_wall import Shares, skin_wall
-
-if TYPE_CHECKING:
-    from ..base.session import JobFacts, SceneState
+from ..state.scene_state import JobFacts, SceneState
+from ..state.shown import AtRest, Readout, Views, said_place
 
 MODES = {"HOLD": "on", "WARN": "warn only", "OFF": "off"}
-
-
-@dataclass(frozen=True)
-class AtRest:
-    """What is worked out only while nothing moves. proven_mm : no point of the part is nearer to the tire; mass_g : of the print
-
-    seats : how far the skin is from the planes of the further seats
-    """
-
-    proven_mm: float
-    mass_g: float
-    seats: tuple[SeatGap, ...]
-
-
-@dataclass(frozen=True, eq=False)
-class Readout:
-    """key : what it was made from; rows : label and value, the first one most important; broken : the clearance is broken
-
-    least_place : (3,) float, mm, where the least room is; least_text : what is told there
-    """
-
-    key: object
-    rows: tuple[tuple[str, str], ...]
-    broken: bool
-    least_place: Array
-    least_text: str
-
-
-@dataclass(frozen=True, eq=False)
-class Views:
-    """key : what they were made from; section, side : in mm"""
-
-    key: object
-    section: SectionView
-    side: tuple[ViewLine, ...]
-
-
-@dataclass(frozen=True)
-class CursorReading:
-    """What the skin has under the mouse: place (x, y) in pixels of a region, lines of text, station, degrees; version of the state
-
-    region : number of the region, as views may be several
-    """
-
-    region: int
-    place: tuple[int, int]
-    lines: tuple[str, ...]
-    station_deg: float
-    version: int
 
 
 def readout(state: SceneState, hold: str, before: Readout | None) -> Readout | None:
@@ -175,12 +124,6 @@ def under_cursor(state: SceneState, origin: Array, direction: Array) -> tuple[tu
     part = facts.part_required_mm[name] + excess
     station = float(station_of(hit.point))
     return (f"{part:.1f} mm to the {name}, {excess:+.1f}", said_place(hit.point)), station
-
-
-def said_place(point: Array) -> str:
-    """Station and offset of a point (3,), in whole degrees and mm."""
-    station, x = (round(float(value)) for value in (station_of(point), point[0]))
-    return f"station {station}°, x {x}"
 
 
 def _shares(facts: JobFacts, shaped: Shaped) -> Shares:

@@ -15,6 +15,9 @@ from mathutils import Matrix
 from ...core.base.arrays import Array
 
 Color = tuple[float, float, float, float]
+WHITE: Color = (0.95, 0.95, 0.95, 1.0)
+PALE: Color = (0.72, 0.72, 0.72, 1.0)
+PANEL: Color = (0.07, 0.07, 0.07, 0.78)
 
 _FONT = 0
 _FONT_PIXELS = 13.0

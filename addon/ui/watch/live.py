@@ -16,8 +16,8 @@ from ...host.cage.cage_object_problems import (
     missing_in_scene,
     object_problems,
 )
-from ..base import session
-from ..base.settings import settings_of
+from ..state import session
+from ..state.scene_settings import settings_of
 from . import catch_up_timer, rest_timer
 
 

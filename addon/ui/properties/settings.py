@@ -9,10 +9,11 @@ import bpy
 
 from ...core.job.job_sheet import SECTIONS, TABLES
 from ...host.part_objects import pull_apart
-from ..gauges.gauge_properties import FENDERWRIGHT_PG_Gauges
-from ..measure.reading_properties import FENDERWRIGHT_PG_Readings
-from . import session
+from ..state import session
+from ..state.trim_curves import follow_curves
+from .gauge_properties import FENDERWRIGHT_PG_Gauges
 from .job_properties import section_class
+from .reading_properties import FENDERWRIGHT_PG_Readings
 
 HOLD_MODES = (
     ("HOLD", "Hold", "Move the cage back, by as little as possible, wherever the skin would break the clearance"),
@@ -43,8 +44,6 @@ def _is_curve(settings: bpy.types.PropertyGroup, ob: bpy.types.Object) -> bool:
 
 
 def _curve_changed(line: Any, context: bpy.types.Context) -> None:
-    from ..mount.trim_curves import follow_curves
-
     follow_curves(line.id_data)
 
 
@@ -158,8 +157,3 @@ FENDERWRIGHT_PG_Settings.__annotations__.update(
         for section, cls in SECTION_CLASSES.items()
     }
 )
-
-
-def settings_of(scene: bpy.types.Scene) -> Any:
-    """The extension's settings of a scene."""
-    return scene.fenderwright  # type: ignore[attr-defined]

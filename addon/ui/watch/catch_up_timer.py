@@ -5,7 +5,7 @@ from __future__ import annotations
 
 import bpy
 
-from ..base.settings import settings_of
+from ..state.scene_settings import settings_of
 
 _PAUSE_S = 0.03
 """Longer than from one mouse step to the next, so that a drag is not slowed."""

@@ -9,9 +9,9 @@ import bpy
 from bpy.app.handlers import persistent
 
 from ...host.cage.cage_object_problems import is_in_scene
-from ..base import session
-from ..base.settings import settings_of
-from ..mount.trim_curves import linked_uids
+from ..state import session
+from ..state.scene_settings import settings_of
+from ..state.trim_curves import linked_uids
 from . import rest_timer
 from .live import live_step
 

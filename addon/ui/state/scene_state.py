@@ -1,0 +1,81 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""What is known of one scene, as values."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from ...core.base.arrays import Array
+from ...core.clearance.budget import Budget
+from ...core.clearance.clearance_field import ClearanceField
+from ...core.clearance.envelope import Envelope
+from ...core.clearance.room import Room
+from ...core.job.job_sheet import Job
+from ...core.printing.print_plan import PrintPlan
+from ...core.seat.mount import MountFrame
+from ...core.shaping.shaper import Shaped, Shaper
+from ...core.views.clearance_map import LegendStep
+from ...core.wall.closed_wall import ClosedWall
+from ...host.cage.cage_object_problems import CageObjectProblem
+from .shown import AtRest, Comparison, CursorReading, ReadingView, Readout, Views
+from .trim_view import TrimView
+
+
+@dataclass(frozen=True, eq=False)
+class JobFacts:
+    """What follows from a job that is complete."""
+
+    job: Job
+    budget: Budget
+    envelope: Envelope
+    frame: MountFrame
+    room: Room
+    field: ClearanceField
+    part_required_mm: dict[str, float]
+    """What the part's own surface keeps, by the name of the limit."""
+
+
+@dataclass(frozen=True, eq=False)
+class Trouble:
+    """A refusal that has a place (3,) float, mm, wheel axes."""
+
+    sentence: str
+    place: Array
+
+
+@dataclass(eq=False)
+class SceneState:
+    """What is known of one scene.
+
+    facts : None while the sheet is not complete; problem : why
+    shaper, shaped : the cage that is watched and its last step; watched : session number of its object
+    problems : of the cage object; version : counts every change that a view shows
+    result_lines, plans, body : what the last build told, the ways to print its pieces, and its wall
+    wall_legend : what the colors mean while the wall is shown
+    at_rest : what was worked out while nothing moved; readout, views, cursor : what the 3D views tell
+    trim_view : what the trim takes, as last worked out at rest; trouble : the last refusal with a place, until something changes
+    readings : hand readings as panel and overlay tell them; comparison : of gaps with the sheet; gauge_lines : of those written
+    """
+
+    facts: JobFacts | None = None
+    problem: str = ""
+    budget_rows: tuple[tuple[str, str], ...] = ()
+    shaper: Shaper | None = None
+    shaped: Shaped | None = None
+    watched: int = 0
+    problems: tuple[CageObjectProblem, ...] = ()
+    result_lines: tuple[str, ...] = ()
+    plans: tuple[PrintPlan, ...] = ()
+    body: ClosedWall | None = None
+    wall_legend: tuple[LegendStep, ...] = ()
+    version: int = 0
+    at_rest: AtRest | None = None
+    readout: Readout | None = None
+    views: Views | None = None
+    cursor: CursorReading | None = None
+    trim_view: TrimView | None = None
+    trouble: Trouble | None = None
+    readings: ReadingView | None = None
+    comparison: Comparison | None = None
+    gauge_lines: tuple[str, ...] = ()
+    job_changed: bool = True
