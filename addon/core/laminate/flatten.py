@@ -1,0 +1,145 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""A piece of a surface laid flat with as little strain as can be."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..arrays import Array, Index
+
+_MOST_ROUNDS = 300
+_SETTLED = 1e-7
+
+
+@dataclass(frozen=True, eq=False)
+class FlatPiece:
+    """points : (n, 2) float, mm, of the piece laid flat; strain : (m,) float, greatest stretch or squeeze of each triangle
+
+    The strain is what the cloth takes up on its way from flat to the surface.
+    """
+
+    points: Array
+    strain: Array
+
+
+def flatten(points: Array, triangles: Index) -> FlatPiece:
+    """A connected piece of a surface laid flat.
+
+    points : (n, 3) float, mm, all of them used; triangles : (m, 3) int, each with an area, counterclockwise
+    Least squares conformal map (Levy, Petitjean, Ray and Maillot 2002), which is exact for what can be developed, then the map
+    that is as rigid as possible (Liu, Zhang, Xu, Gotsman and Gortler 2008). Dense algebra: meant for a few thousand points.
+    Raises ValueError for a triangle without an area.
+    """
+    local = _local(points, triangles)
+    flat = _conformal(local, triangles, len(points), *_far_pair(points))
+    flat = _rigid(flat, local, triangles)
+    stretch = _stretches(flat, local, triangles)
+    return FlatPiece(flat, np.abs(1.0 / np.maximum(stretch, 1e-9) - 1.0).max(axis=1))
+
+
+def _local(points: Array, triangles: Index) -> Array:
+    """(m, 3, 2): each triangle in its own plane, its first corner at 0, its first edge along x."""
+    a, b, c = np.moveaxis(points[triangles], 1, 0)
+    e1, e2 = b - a, c - a
+    length = np.linalg.norm(e1, axis=1)
+    height = np.linalg.norm(np.cross(e1, e2), axis=1)
+    if not (height > 0.0).all():
+        raise ValueError("flatten: a triangle has no area")
+    local = np.zeros((len(triangles), 3, 2))
+    local[:, 1, 0] = length
+    local[:, 2, 0] = np.einsum("ij,ij->i", e1, e2) / length
+    local[:, 2, 1] = height / length
+    return local
+
+
+def _far_pair(points: Array) -> tuple[int, int]:
+    one = int(np.argmax(np.linalg.norm(points - points[0], axis=1)))
+    return one, int(np.argmax(np.linalg.norm(points - points[one], axis=1)))
+
+
+def _conformal(local: Array, triangles: Index, count: int, one: int, two: int) -> Array:
+    """(n, 2): two points are held, a map follows from the least squares of its stretch being no turn and scale; scaled to the area."""
+    spot = local[..., 0] + 1j * local[..., 1]
+    weight = np.roll(spot, -2, axis=1) - np.roll(spot, -1, axis=1)
+    doubled = local[:, 1, 0] * local[:, 2, 1]
+    weight /= np.sqrt(doubled)[:, None]
+    gram = np.zeros((count, count), dtype=np.complex128)
+    for i in range(3):
+        for j in range(3):
+            np.add.at(gram, (triangles[:, i], triangles[:, j]), weight[:, i].conj() * weight[:, j])
+    free = np.ones(count, bool)
+    free[[one, two]] = False
+    held = np.zeros(count, dtype=np.complex128)
+    held[two] = 1.0
+    held[free] = np.linalg.solve(gram[np.ix_(free, free)], -(gram @ held)[free])
+    flat = np.stack([held.real, held.imag], axis=1)
+    a, b, c = np.moveaxis(flat[triangles], 1, 0)
+    covered = float(np.sum((b - a)[:, 0] * (c - a)[:, 1] - (b - a)[:, 1] * (c - a)[:, 0]))
+    return np.asarray(flat * np.sqrt(doubled.sum() / abs(covered)))
+
+
+def _rigid(flat: Array, local: Array, triangles: Index) -> Array:
+    """The flat points with each triangle as near as can be to its own shape: turns and points in turns until they settle."""
+    count = len(flat)
+    cot = _cotangents(local)
+    laplace = np.zeros((count, count))
+    for k in range(3):
+        i, j = triangles[:, (k + 1) % 3], triangles[:, (k + 2) % 3]
+        np.add.at(laplace, (i, i), cot[:, k])
+        np.add.at(laplace, (j, j), cot[:, k])
+        np.add.at(laplace, (i, j), -cot[:, k])
+        np.add.at(laplace, (j, i), -cot[:, k])
+    inverse = np.linalg.inv(laplace[1:, 1:])
+    size = float(np.abs(local).max())
+    for _ in range(_MOST_ROUNDS):
+        turn = _turns(flat, local, triangles, cot)
+        asked = np.zeros((count, 2))
+        for k in range(3):
+            i, j = (k + 1) % 3, (k + 2) % 3
+            edge = np.einsum("tij,tj->ti", turn, local[:, i] - local[:, j]) * cot[:, k, None]
+            for axis in range(2):
+                asked[:, axis] += np.bincount(triangles[:, i], edge[:, axis], minlength=count)
+                asked[:, axis] -= np.bincount(triangles[:, j], edge[:, axis], minlength=count)
+        moved = np.zeros_like(flat)
+        moved[1:] = inverse @ asked[1:]
+        step = float(np.abs(moved - (flat - flat[0])).max())
+        flat = moved
+        if step < _SETTLED * size:
+            break
+    return flat
+
+
+def _cotangents(local: Array) -> Array:
+    """(m, 3): of the angle at each corner."""
+    doubled = local[:, 1, 0] * local[:, 2, 1]
+    columns = []
+    for k in range(3):
+        one, two = local[:, (k + 1) % 3] - local[:, k], local[:, (k + 2) % 3] - local[:, k]
+        columns.append(np.einsum("ij,ij->i", one, two) / doubled)
+    return np.stack(columns, axis=1)
+
+
+def _turns(flat: Array, local: Array, triangles: Index, cot: Array) -> Array:
+    """(m, 2, 2): the rotation that takes each triangle best to where it lies now."""
+    dot, cross = np.zeros(len(triangles)), np.zeros(len(triangles))
+    corners = flat[triangles]
+    for k in range(3):
+        i, j = (k + 1) % 3, (k + 2) % 3
+        was, now = local[:, i] - local[:, j], corners[:, i] - corners[:, j]
+        dot += cot[:, k] * np.einsum("ij,ij->i", was, now)
+        cross += cot[:, k] * (was[:, 0] * now[:, 1] - was[:, 1] * now[:, 0])
+    angle = np.arctan2(cross, dot)
+    c, s = np.cos(angle), np.sin(angle)
+    return np.stack([np.stack([c, -s], axis=1), np.stack([s, c], axis=1)], axis=1)
+
+
+def _stretches(flat: Array, local: Array, triangles: Index) -> Array:
+    """(m, 2): flat length over length on the surface, greatest and least of each triangle; singular values of the map."""
+    a, b, c = np.moveaxis(flat[triangles], 1, 0)
+    along = (b - a) / local[:, 1, :1]
+    across = ((c - a) - local[:, 2, :1] * along) / local[:, 2, 1:]
+    sums = np.hypot(along[:, 0] + across[:, 1], along[:, 1] - across[:, 0])
+    differences = np.hypot(along[:, 0] - across[:, 1], along[:, 1] + across[:, 0])
+    return np.stack([0.5 * (sums + differences), np.abs(0.5 * (sums - differences))], axis=1)
