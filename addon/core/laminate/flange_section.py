@@ -1,0 +1,74 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""The section of a flange: past the trim line the skin goes on, bends off, and runs square to the pull."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..arrays import Array
+
+_ARC_POINTS = 7
+"""Of the bend: steps under 15 degrees at a right angle."""
+
+
+@dataclass(frozen=True)
+class FlangeShape:
+    """What a flange is to be, mm.
+
+    pull : (3,) way that the mold leaves the plug; width : past the bend; margin : of skin past the trim line; radius : of the bend
+    scribe_width, scribe_depth : of the groove along the trim line
+    """
+
+    pull: tuple[float, float, float]
+    width: float
+    margin: float
+    radius: float
+    scribe_width: float
+    scribe_depth: float
+
+
+def bend_angles(out: Array, normals: Array, pull: Array) -> Array:
+    """(s,) float, radians: how far a section turns from the way out toward the normal until it is square to the pull.
+
+    out, normals : (s, 3) float, unit, square to each other; pull : (3,) unit
+    cos(a) out + sin(a) normal is square to the pull; of the two such ways the one nearer to `out`.
+    """
+    away, toward = out @ pull, normals @ pull
+    angle = np.arctan2(-away, toward)
+    return np.asarray(np.where(np.abs(angle) > 0.5 * np.pi + _PAST_UPRIGHT, angle - np.sign(angle) * np.pi, angle))
+
+
+_PAST_UPRIGHT = np.radians(50.0)
+"""A flange still turns this far past upright, on skin that is tucked in, before its other way is taken."""
+
+
+def flange_lines(angle: Array, width: Array, thickness: float, shape: FlangeShape) -> tuple[Array, Array]:
+    """The two lines of each section, (s, k, 2) and (s, j, 2) float, mm: along the normal and out, from the edge of the skin.
+
+    angle : (s,) radians, see bend_angles; width : (s,) mm, past the bend
+    thickness : mm, over 0 where the second line lies on the far side of the normal (a plug), under 0 on its near side (a mold)
+    The first is the surface that touches the mold, with the groove; the second goes on from the other face of the wall.
+    """
+    # the bend's middle lies on the side that it turns to; the line on the inside of the bend keeps the radius
+    inside = np.where(angle >= 0.0, max(0.0, -thickness), max(0.0, thickness))
+    radius = shape.radius + inside
+    step = np.linspace(0.0, 1.0, _ARC_POINTS)[None, :] * angle[:, None]
+    groove = np.array([[-shape.scribe_depth, 0.5 * shape.scribe_width], [0.0, shape.scribe_width]])
+    first = _bent(step, radius, width, shape.margin, angle)
+    grooves = np.broadcast_to(groove, (len(angle), 2, 2))
+    signed = np.where(angle >= 0.0, 1.0, -1.0)
+    second = _bent(step, radius + signed * thickness, width, shape.margin, angle)
+    second = second - np.array([thickness, 0.0])
+    return np.concatenate([grooves, first], axis=1), second
+
+
+def _bent(step: Array, radius: Array, width: Array, margin: float, angle: Array) -> Array:
+    """(s, k, 2): margin, arc and flange, along the normal and out."""
+    side = np.where(angle >= 0.0, 1.0, -1.0)[:, None]
+    turn = np.abs(step)
+    rise = side * radius[:, None] * (1.0 - np.cos(turn))
+    reach = margin + radius[:, None] * np.sin(turn)
+    end = np.stack([rise[:, -1] + width * np.sin(angle), reach[:, -1] + width * np.cos(angle)], axis=1)
+    return np.concatenate([np.stack([rise, reach], axis=2), end[:, None, :]], axis=1)
