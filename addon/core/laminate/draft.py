@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from ..arrays import Array, Index, as_points, frozen
+from ..base.arrays import Array, Index, as_points, frozen
 
 
 @dataclass(frozen=True, eq=False)

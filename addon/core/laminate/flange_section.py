@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..arrays import Array
+from ..base.arrays import Array
 
 _ARC_POINTS = 7
 """Of the bend: steps under 15 degrees at a right angle."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from ..arrays import Array, Index
+from ..base.arrays import Array, Index
 
 _APART = 0.75
 """The end of a flange stays off all other places of the edge by this share of its width."""

@@ -7,13 +7,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..arrays import Array, Index
-from ..errors import ShapeError
-from ..solid.curvature import check_offset
-from ..solid.place import said
-from ..solid.rim import rim_sections
-from ..solid.sheet import Sheet
-from ..solid.triangle_mesh import TriangleMesh
+from ..base.arrays import Array, Index
+from ..base.errors import ShapeError
+from ..base.format_place import format_place
+from ..mesh.open_surface import Surface
+from ..mesh.triangle_mesh import TriangleMesh
+from ..wall.curvature import check_offset
+from ..wall.rim import rim_sections
 from .flange_section import FlangeShape, bend_angles, flange_lines
 from .flange_width import free_widths
 
@@ -36,7 +36,7 @@ class FlangedShell:
     narrowed: bool
 
 
-def flanged_shell(face: Sheet, thickness: float, shape: FlangeShape) -> FlangedShell:
+def flanged_shell(face: Surface, thickness: float, shape: FlangeShape) -> FlangedShell:
     """The shell of a face, with its flange.
 
     face : the face that the mold touches, its true normals toward the mold; its boundary is the trim line
@@ -70,7 +70,7 @@ def flanged_shell(face: Sheet, thickness: float, shape: FlangeShape) -> FlangedS
     mesh = TriangleMesh(np.concatenate([face.points, other, points.reshape(-1, 3)]), triangles)
     if not mesh.is_closed or mesh.volume <= 0.0:
         place = start[int(np.argmin(width))]
-        raise ShapeError(f"the flange runs into itself {said(place)}; make it narrower or the edge rounder", place)
+        raise ShapeError(f"the flange runs into itself {format_place(place)}; make it narrower or the edge rounder", place)
     up = np.cos(angle)[:, None] * normals - np.sin(angle)[:, None] * out
     return FlangedShell(mesh, base, way, up, width, sections.after, bool(width.min() < shape.width - 1e-9))
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..arrays import Array, Index
+from ..base.arrays import Array, Index
 
 _MOST_ROUNDS = 300
 _SETTLED = 1e-7
@@ -97,11 +97,11 @@ def _rigid(flat: Array, local: Array, triangles: Index) -> Array:
         turn = _turns(flat, local, triangles, cot)
         asked = np.zeros((count, 2))
         for k in range(3):
-            i, j = (k + 1) % 3, (k + 2) % 3
-            edge = np.einsum("tij,tj->ti", turn, local[:, i] - local[:, j]) * cot[:, k, None]
+            one, two = (k + 1) % 3, (k + 2) % 3
+            edge = np.einsum("tij,tj->ti", turn, local[:, one] - local[:, two]) * cot[:, k, None]
             for axis in range(2):
-                asked[:, axis] += np.bincount(triangles[:, i], edge[:, axis], minlength=count)
-                asked[:, axis] -= np.bincount(triangles[:, j], edge[:, axis], minlength=count)
+                asked[:, axis] += np.bincount(triangles[:, one], edge[:, axis], minlength=count)
+                asked[:, axis] -= np.bincount(triangles[:, two], edge[:, axis], minlength=count)
         moved = np.zeros_like(flat)
         moved[1:] = inverse @ asked[1:]
         step = float(np.abs(moved - (flat - flat[0])).max())

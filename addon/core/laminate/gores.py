@@ -8,11 +8,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..arrays import Array, Index
-from ..errors import ShapeError
-from ..solid.sheet import Sheet
-from ..solid.triangle_mesh import TriangleMesh, connected_labels
-from ..trim.cut_sheet import cut_sheet
+from ..base.arrays import Array, Index
+from ..base.errors import ShapeError
+from ..mesh.cut_surface import cut_surface
+from ..mesh.open_surface import Surface
+from ..mesh.triangle_mesh import TriangleMesh, connected_components
 from .flatten import FlatPiece, flatten
 
 Along = Callable[[Array], Array]
@@ -33,7 +33,7 @@ class Gore:
     strain : the most of it; surface_area, flat_area : mm2
     """
 
-    sheet: Sheet
+    sheet: Surface
     flat: Array
     number: int
     piece: int
@@ -56,7 +56,7 @@ class Gore:
         return zero_line(values, self.sheet.triangles, self.flat)
 
 
-def gores(surface: Sheet, along: Along, *, strain: float, overlap: float, shift: float = 0.0) -> tuple[Gore, ...]:
+def gores(surface: Surface, along: Along, *, strain: float, overlap: float, shift: float = 0.0) -> tuple[Gore, ...]:
     """The fewest gores of equal length along a surface of which none is strained more than stated.
 
     surface : a few thousand points, mm; strain : share, > 0; overlap : mm that each lies under the next one
@@ -91,23 +91,23 @@ def _seams(low: float, high: float, count: int, shift: float) -> list[float]:
     return [low, *inner, high]
 
 
-def _cut(surface: Sheet, along: Along, seams: list[float], overlap: float) -> Iterator[Gore]:
+def _cut(surface: Surface, along: Along, seams: list[float], overlap: float) -> Iterator[Gore]:
     for number in range(1, len(seams)):
         low, seam = seams[number - 1], seams[number]
         last = number == len(seams) - 1
         high = seam if last else min(seam + overlap, seams[-1])
         piece = surface
         if number > 1:
-            piece = cut_sheet(piece, lambda points, _, low=low: along(points) - low, _CUT_CHORD)  # type: ignore[misc]
+            piece = cut_surface(piece, lambda points, _, low=low: along(points) - low, _CUT_CHORD)  # type: ignore[misc]
         if high < seams[-1]:
-            piece = cut_sheet(piece, lambda points, _, high=high: high - along(points), _CUT_CHORD)  # type: ignore[misc]
+            piece = cut_surface(piece, lambda points, _, high=high: high - along(points), _CUT_CHORD)  # type: ignore[misc]
         parts = _parts(piece)
         for index, part in enumerate(parts, start=1):
             flat = flatten(part.points, part.triangles)
             yield _gore(part, flat, along, number, index if len(parts) > 1 else 0, (low, seam, high))
 
 
-def _gore(part: Sheet, flat: FlatPiece, along: Along, number: int, piece: int, span: tuple[float, float, float]) -> Gore:
+def _gore(part: Surface, flat: FlatPiece, along: Along, number: int, piece: int, span: tuple[float, float, float]) -> Gore:
     points = _upright(flat.points, along(part.points))
     return Gore(
         part,
@@ -121,15 +121,15 @@ def _gore(part: Sheet, flat: FlatPiece, along: Along, number: int, piece: int, s
     )
 
 
-def _parts(sheet: Sheet) -> list[Sheet]:
+def _parts(sheet: Surface) -> list[Surface]:
     """The connected parts of a sheet, the largest first; specks are left out."""
-    labels = connected_labels(len(sheet.points), sheet.triangles)
+    labels = connected_components(len(sheet.points), sheet.triangles)
     parts = []
     for label in np.unique(labels[sheet.triangles[:, 0]]):
         chosen = labels == label
         rows = np.cumsum(chosen) - 1
         triangles = rows[sheet.triangles[chosen[sheet.triangles[:, 0]]]]
-        part = Sheet(sheet.points[chosen], sheet.normals[chosen], triangles)
+        part = Surface(sheet.points[chosen], sheet.normals[chosen], triangles)
         area = TriangleMesh(part.points, part.triangles).area
         if area > _SMALLEST_MM2:
             parts.append((area, part))
@@ -144,7 +144,7 @@ def _upright(flat: Array, along: Array) -> Array:
     return np.asarray(centered @ np.array([[up[1], up[0]], [-up[0], up[1]]]))
 
 
-def _gauss_curvature(surface: Sheet) -> float:
+def _gauss_curvature(surface: Surface) -> float:
     """What nine in ten inner points of a surface stay under, 1/mm2: the defect of the angles about a point over a third of its area."""
     corners = surface.points[surface.triangles]
     count = len(surface.points)

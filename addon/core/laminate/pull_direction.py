@@ -7,7 +7,7 @@ from itertools import combinations
 
 import numpy as np
 
-from ..arrays import Array, Index, frozen
+from ..base.arrays import Array, Index, frozen
 from .draft import facet_normals
 
 _BINS = 40
@@ -47,14 +47,14 @@ def pull_direction(points: Array, triangles: Index, further: Array | None = None
 def _nearest_of_hull(points: Array) -> Array:
     """The point of the convex hull of points (n, 3) that is nearest to the origin."""
     corral = points[:1]
-    nearest = corral[0]
+    nearest: Array = corral[0]
     for _ in range(_MOST_STEPS):
         support = points[int(np.argmin(points @ nearest))]
         squared = float(nearest @ nearest)
         if float(support @ nearest) >= squared - _ROUNDING or squared < _ROUNDING:
             break
         corral, nearest = _nearest_of_few(np.concatenate([corral, support[None]]))
-    return nearest
+    return np.asarray(nearest)
 
 
 def _nearest_of_few(points: Array) -> tuple[Array, Array]:
@@ -83,7 +83,7 @@ def _shares(points: Array) -> Array | None:
     if len(edges) and np.linalg.det(gram) <= 1e-18:
         return None
     rest = np.linalg.solve(gram, -edges @ points[0]) if len(edges) else np.zeros(0)
-    return np.concatenate([[1.0 - rest.sum()], rest])
+    return np.asarray(np.concatenate([[1.0 - rest.sum()], rest]))
 
 
 def _holds_origin(corners: Array) -> bool:
@@ -106,7 +106,7 @@ def _least_undercut(normals: Array, areas: Array) -> Array:
         trials = np.concatenate([best[None], around / np.linalg.norm(around, axis=1, keepdims=True)])
         best = trials[int(np.argmin(_cost(ways, counts, trials)))]
         spread *= 0.5
-    return best
+    return np.asarray(best)
 
 
 def _cost(ways: Array, counts: Array, trials: Array) -> Array:
@@ -125,7 +125,7 @@ def _counted(normals: Array, areas: Array) -> tuple[Array, Array]:
     _, spot = np.unique((face * _BINS + cell[:, 0]) * _BINS + cell[:, 1], return_inverse=True)
     counts = np.bincount(spot, areas)
     sums = np.stack([np.bincount(spot, areas * column) for column in normals.T], axis=1)
-    return sums / np.linalg.norm(sums, axis=1, keepdims=True), counts
+    return np.asarray(sums / np.linalg.norm(sums, axis=1, keepdims=True)), np.asarray(counts)
 
 
 def _sphere(count: int) -> Array:

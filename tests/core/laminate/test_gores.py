@@ -4,16 +4,16 @@
 import numpy as np
 import pytest
 
-from addon.core.errors import ShapeError
+from addon.core.base.errors import ShapeError
 from addon.core.laminate.gores import Gore, gores, zero_line
-from addon.core.solid.sheet import Sheet
-from addon.core.solid.triangle_mesh import TriangleMesh
+from addon.core.mesh.open_surface import Surface
+from addon.core.mesh.triangle_mesh import TriangleMesh
 from tests.core.laminate.grids import grid
 
 RADIUS, TUBE = 300.0, 70.0
 
 
-def torus_patch(span: float = 80.0, half: float = 65.0, rows: int = 61, columns: int = 25) -> Sheet:
+def torus_patch(span: float = 80.0, half: float = 65.0, rows: int = 61, columns: int = 25) -> Surface:
     """The outer part of a torus about x, as a fender: stations and turns of the tube in degrees."""
 
     def place(station: np.ndarray, turn: np.ndarray) -> np.ndarray:
@@ -26,7 +26,7 @@ def torus_patch(span: float = 80.0, half: float = 65.0, rows: int = 61, columns:
     facet = TriangleMesh(points, triangles).area_vectors
     if np.einsum("ij,ij->", facet, normals[triangles[:, 0]]) < 0:
         triangles = triangles[:, ::-1]
-    return Sheet(points, normals, triangles)
+    return Surface(points, normals, triangles)
 
 
 def along(points: np.ndarray) -> np.ndarray:
@@ -37,7 +37,7 @@ def edge_length(found: Gore) -> float:
     return sum(float(np.linalg.norm(np.diff(ring, axis=0), axis=1).sum()) for ring in found.outlines)
 
 
-def surface_edge(sheet: Sheet) -> float:
+def surface_edge(sheet: Surface) -> float:
     boundary = sheet.boundary
     return float(np.linalg.norm(sheet.points[boundary.vertex[boundary.after]] - sheet.points[boundary.vertex], axis=1).sum())
 
@@ -66,7 +66,7 @@ def test_developable_surface_stays_in_one_piece() -> None:
         np.radians(np.linspace(-40.0, 40.0, 81)),
         lambda x, s: np.stack([x, -RADIUS * np.sin(s), RADIUS * np.cos(s)], axis=1),
     )
-    sheet = Sheet(points, points * [0.0, 1.0, 1.0] / RADIUS, triangles)
+    sheet = Surface(points, points * [0.0, 1.0, 1.0] / RADIUS, triangles)
     (gore,) = gores(sheet, lambda p: RADIUS * np.arctan2(-p[:, 1], p[:, 2]), strain=0.01, overlap=20.0)
     assert gore.strain < 1e-5
     np.testing.assert_allclose(np.ptp(gore.flat, axis=0), [120.0, RADIUS * np.radians(80.0)], rtol=1e-4)

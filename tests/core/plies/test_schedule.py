@@ -5,8 +5,8 @@ from dataclasses import replace
 
 import pytest
 
-from addon.core.laminate.ply_fractions import fiber_mass_fraction, fiber_volume_fraction, laminate_density, ply_thickness
-from addon.core.laminate.schedule import Mix, laminate_schedule, laminate_thickness, usual_hardener
+from addon.core.plies.ply_fractions import fiber_mass_fraction, fiber_volume_fraction, laminate_density, ply_thickness
+from addon.core.plies.schedule import Mix, laminate_schedule, laminate_thickness, usual_hardener
 from addon.core.tables.laminates import GEL_COAT_DENSITY, PLIES, RESINS
 
 MIX = Mix("polyester", 2.5, 1.0, 2.0, 0.0, 0.0)

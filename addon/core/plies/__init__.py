@@ -1,0 +1,2 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Plies and what they are wetted with: thickness, fiber fractions, masses."""
