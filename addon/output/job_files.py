@@ -13,6 +13,7 @@ import numpy as np
 
 from ..core.base.errors import JobError, ShapeError
 from ..core.base.wheel_axes import station_of
+from ..core.laminate.laminate_report import laminate_report
 from ..core.pieces.edge_words import COVERED, bore_words, joint_words
 from ..core.printing.print_report import print_cautions, print_report
 from ..core.report.report import PieceReport, job_report
@@ -103,6 +104,9 @@ def file_steps(result: JobResult, folder: Path, timings: Timings, save_blend: Sa
         }
         report["joint"] = {"pins": len(finished.pins), "keys": finished.keys}
         report["print"] = print_report(result.job, result.plans)
+        if result.job.laminate is not None and result.laminated is not None:
+            tire = result.laminated.tire
+            report["laminate"] = laminate_report(result.job.laminate, result.laminated.schedule, tire.proof, tire.required_mm)
         report["changes"] = changes_since(folder, report)
         with timings.step("build_sheet", "Build sheet") as said:
             yield said

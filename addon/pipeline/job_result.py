@@ -34,6 +34,7 @@ from ..core.skin.skin import Skin, full_skin, skin
 from ..core.skin.skin_stencil import skin_stencil
 from ..core.trim.trimmed import trimmed
 from .finish import Finished, finish_steps
+from .laminated import Laminated, laminated_steps, refuse_unclear_laminate
 from .steps import Steps, run_steps
 
 Progress = Callable[[str], None]
@@ -47,7 +48,7 @@ class JobResult:
     skin : the whole skin; excess : (n,) float, mm over what is required at its points
     tire : least clearance of all pieces to the tire at its largest, where it stands; limits : to every limit, with its motion
     plans : how each piece may be printed, with the picked way; nudged_mm : how far the cage was moved to be clear between its samples too
-    remarks : what the builder must be told of the bolts
+    remarks : what the builder must be told of the bolts; laminated : the part that follows the print, None where none is planned
     """
 
     job: Job
@@ -61,6 +62,7 @@ class JobResult:
     plans: tuple[PrintPlan, ...]
     nudged_mm: float
     remarks: tuple[str, ...]
+    laminated: Laminated | None
 
     @property
     def fits(self) -> tuple[PrintFit, ...]:
@@ -113,11 +115,13 @@ def job_steps(
     made = yield from _made_steps(job, cage, field, timings, mesh_body)
     for slack in _SLACKS_MM:
         # between its samples the skin came a little too near; more is asked of them
-        tighter = _tighter(field, made.limits, slack)
+        tighter = _tighter(field, made.all_limits, slack)
         if tighter is None:
             break
         made = yield from _made_steps(job, cage, tighter, timings, mesh_body)
     _refuse_unclear(made.limits)
+    if made.laminated is not None:
+        refuse_unclear_laminate(job, made.laminated.limits)
     remarks = (
         *_paint_remarks(job, cage),
         *made.finished.remarks,
@@ -128,7 +132,18 @@ def job_steps(
         plans = _plans(made.finished, job)
     excess = field.excess(made.skin.points)
     return JobResult(
-        job, made.cage, made.envelope, made.skin, excess, made.finished, made.tire, made.limits, plans, made.nudged_mm, remarks
+        job=job,
+        cage=made.cage,
+        envelope=made.envelope,
+        skin=made.skin,
+        excess=excess,
+        finished=made.finished,
+        tire=made.tire,
+        limits=made.limits,
+        plans=plans,
+        nudged_mm=made.nudged_mm,
+        remarks=remarks,
+        laminated=made.laminated,
     )
 
 
@@ -143,6 +158,12 @@ class _Made:
     envelope: Envelope
     tire: Proof
     limits: tuple[LimitProof, ...]
+    laminated: Laminated | None
+
+    @property
+    def all_limits(self) -> tuple[LimitProof, ...]:
+        """Of the print and of the laminated part."""
+        return (*self.limits, *(self.laminated.limits if self.laminated is not None else ()))
 
 
 def _made_steps(job: Job, cage: Cage, field: ClearanceField, timings: Timings, mesh_body: MeshBodyMaker | None) -> Steps[_Made]:
@@ -161,11 +182,17 @@ def _made_steps(job: Job, cage: Cage, field: ClearanceField, timings: Timings, m
         everything = joined([part.mesh for part in finished.parts])
         around = envelope(job)
         tire = _proof(everything, around.wheel)
+        of_part = clearance_field(job, "part", mesh_body=mesh_body).limits
         limits = tuple(
             LimitProof(limit.name, limit.required_mm, tire if limit.body is around.wheel else _proof(everything, limit.body))
-            for limit in clearance_field(job, "part", mesh_body=mesh_body).limits
+            for limit in of_part
         )
-    return _Made(cage, nudged, whole, finished, around, tire, limits)
+    laminated = None
+    if job.laminate is not None:
+        with timings.step("laminate", "The laminated part") as said:
+            yield said
+            laminated = yield from laminated_steps(job, job.laminate, sheet, mount_frame(job), of_part)
+    return _Made(cage, nudged, whole, finished, around, tire, limits, laminated)
 
 
 _MOST_SKIN_POINTS = 30_000
@@ -202,7 +229,9 @@ _SLACKS_MM = (0.0, 0.3)
 
 def _tighter(field: ClearanceField, limits: tuple[LimitProof, ...], slack: float) -> ClearanceField | None:
     """The field with what the proof found to be missing asked for too; None if nothing is, or more than samples leave."""
-    missing = {limit.name: limit.required_mm - limit.proof.min_mm for limit in limits}
+    missing: dict[str, float] = {}
+    for limit in limits:
+        missing[limit.name] = max(missing.get(limit.name, 0.0), limit.required_mm - limit.proof.min_mm)
     short = [limit for limit in field.limits if missing.get(limit.name, 0.0) > TOLERANCES.chord]
     if not short or max(missing.values()) > MOST_LACKING_MM:
         return None

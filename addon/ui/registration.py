@@ -6,13 +6,13 @@ from __future__ import annotations
 import bpy
 
 from .draw import swatches
-from .finish import finish_operators, print_panel
+from .finish import finish_operators, laminate_panel, print_panel
 from .finish.safety_panel import FENDERWRIGHT_PT_safety
 from .gauges import gauge_operators, gauge_panels
 from .measure import job_panels, profile_operators, reading_operators, reading_overlay, reading_panels, sheet_operators
 from .mount import seat_operators, seat_panel, trim_operators, trim_overlay, trim_panel, wall_operators
 from .properties import gauge_properties, reading_properties
-from .properties.job_properties import FENDERWRIGHT_PG_Pair, FENDERWRIGHT_PG_Word
+from .properties.job_properties import FENDERWRIGHT_PG_Pair, FENDERWRIGHT_PG_Ply
 from .properties.settings import SECTION_CLASSES, TABLE_CLASSES, FENDERWRIGHT_PG_Settings
 from .scan import align_operators, scan_operators, scan_overlay, scan_panel, scan_properties
 from .shape import (
@@ -29,7 +29,7 @@ from .watch import catch_up_timer, handlers, rest_timer
 
 CLASSES: tuple[type, ...] = (
     FENDERWRIGHT_PG_Pair,
-    FENDERWRIGHT_PG_Word,
+    FENDERWRIGHT_PG_Ply,
     *SECTION_CLASSES.values(),
     *TABLE_CLASSES.values(),
     *reading_properties.CLASSES,
@@ -52,6 +52,7 @@ CLASSES: tuple[type, ...] = (
     *job_panels.CLASSES,
     *seat_panel.CLASSES,
     *trim_panel.CLASSES,
+    *laminate_panel.CLASSES,
     *print_panel.CLASSES,
     *scan_panel.CLASSES,
     *reading_panels.CLASSES,

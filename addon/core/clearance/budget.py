@@ -13,6 +13,7 @@ from ..tire.job_tire import job_tire_size, static_radius, static_width
 from ..tire.speed_growth import speed_growth
 from ..tire.tire_profile import largest_static_radius, runout, tire_profile
 from ..wall.job_edges import skin_shares
+from ..wall.job_laminate import laminate_mm
 
 MEASURED = "measured"
 STATED = "common practice"
@@ -190,6 +191,9 @@ def _stated_line(
 def _wall_line(job: Job) -> BudgetLine:
     share = skin_shares(job)[1]
     note = f"the wall of {job.wall.thickness:g} mm lies {job.wall.side} of the skin"
-    if share > wall_shares(job.wall)[1]:
+    deeper = laminate_mm(job) - wall_shares(job.wall)[0]
+    if deeper == share and deeper > wall_shares(job.wall)[1]:
+        note += f", and the laminate of {laminate_mm(job):.2f} mm reaches deeper"
+    elif share > wall_shares(job.wall)[1]:
         note += ", and the bead stands past it"
     return BudgetLine("wall", share, STATED, note, False, BOTH, False)

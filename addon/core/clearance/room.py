@@ -14,6 +14,7 @@ from ..job.job_sheet import Job
 from ..seat.mount import MountFrame, mount_frame
 from ..seat.seat_offset import wall_shares
 from ..wall.job_edges import skin_shares
+from ..wall.job_laminate import laminate_mm
 from .budget import Budget, budget
 from .envelope import envelope
 
@@ -50,8 +51,15 @@ def room(job: Job) -> Room:
 
 
 def check_room(job: Job) -> None:
-    """JobError("mount.height", ...) if there is not enough room: how much is missing, and which budget lines eat it."""
+    """JobError if there is not enough room: how much is missing, and which budget lines eat it, or that the laminate does."""
     found = room(job)
+    deeper = laminate_mm(job) - job.wall.thickness
+    if 0.0 < found.missing_mm <= deeper:
+        raise JobError(
+            "laminate.plies",
+            f"make a laminate of {laminate_mm(job):.2f} mm, {deeper:.2f} mm more than the wall, but under the seat there are only "
+            f"{deeper - found.missing_mm:.2f} mm left for that; take fewer or thinner plies, or raise mount.height",
+        )
     if found.missing_mm > 0.0:
         raise JobError(
             "mount.height",
@@ -96,4 +104,6 @@ def _eaters(job: Job, allowances: Budget) -> str:
     parts = [f"{line.name} {line.mm:.1f}" for line in allowances.lines if line.direction != "lateral" and line.name != "wall"]
     if job.mount.side == "under":
         parts.append(f"wall {job.wall.thickness:.1f}")
+    if laminate_mm(job) > job.wall.thickness:
+        parts.append(f"laminate beyond the wall {laminate_mm(job) - job.wall.thickness:.1f}")
     return ", ".join(parts) + " mm"

@@ -13,7 +13,8 @@ from typing import Any
 
 from ..tables.bolt_seats import HARDWARE, WASHERS
 from ..tables.fasteners import FITS, THREADS
-from ..tables.materials import MATERIALS, PLIES, RESINS
+from ..tables.laminates import CLOTH_RATIO, MAT_RATIO, PLIES, RESINS, USUAL_TEMPERATURE_C, WASTE
+from ..tables.materials import MATERIALS
 from .sheet_keys import Choice, ForwardAndRearward, Items, Kind, Number, Numbers, Text, Whole
 
 EDGE_KINDS = ("round", "bead", "square")
@@ -308,8 +309,19 @@ class Lay:
 
 @dataclass(frozen=True, kw_only=True)
 class Laminate:
-    """The fiberglass part that follows the print."""
+    """The laminated part that follows the print.
 
-    plies: tuple[str, ...] = _key(Items(Choice(PLIES), 1, 30, "plies"))
-    resin: str = _key(Choice(RESINS), "polyester")
+    plies : from the face that is seen inward; route : "mold", the print is the plug that a mold is taken from, or "buck", it is laid over
+    gel_coat : None for the usual one in a mold and none over a buck; mat_ratio, cloth_ratio : resin over fiber by mass
+    hardener : percent of the resin's mass, None for what the table says at that temperature; waste : percent that is prepared on top
+    """
+
+    plies: tuple[str, ...] = _key(Items(Choice(tuple(PLIES)), 1, 30, "plies"))
+    resin: str = _key(Choice(tuple(RESINS)), "polyester")
     route: str = _key(Choice(("mold", "buck")), "mold")
+    gel_coat: float | None = _key(Number(0.0, 2.0), None)
+    mat_ratio: float = _key(Number(1.5, 4.0, ""), MAT_RATIO)
+    cloth_ratio: float = _key(Number(0.4, 2.5, ""), CLOTH_RATIO)
+    hardener: float | None = _key(Number(0.1, 200.0, "percent"), None)
+    temperature: float = _key(Number(5.0, 40.0, "deg C"), USUAL_TEMPERATURE_C)
+    waste: float = _key(Number(0.0, 100.0, "percent"), 100.0 * WASTE)

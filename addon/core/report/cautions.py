@@ -9,6 +9,7 @@ from ..clearance.budget import DEFAULT, Budget, budget
 from ..clearance.envelope import envelope
 from ..job.job_sheet import Job
 from ..job.tire_code import parse_tire_code
+from ..laminate.laminate_cautions import laminate_cautions
 from ..seat.bore import head_over_face
 from ..tables.tire_rules import FROM_MEMORY
 from ..tire.job_tire import job_tire_size
@@ -25,13 +26,6 @@ SAFETY = (
     "Every change of tire, wheel, mount or suspension needs a new check.",
     "Local rules on fenders and on modified vehicles come first; structural and load questions go to licensed people.",
 )
-RESIN_SAFETY = (
-    (
-        "Resin, catalyst and glass: work ventilated, with gloves, goggles and a respirator for organic vapor and particles; OSHA "
-        "limits styrene to 100 ppm over a working day, NIOSH to 50 ppm (OSHA chemical data, 29 CFR 1910.1000 Z-2)."
-    ),
-    "Never bring catalyst and accelerator together undiluted (from memory): they can ignite or explode.",
-)
 _BULGE_MM = 2.0
 """A measured profile coarser than this is told; our choice."""
 
@@ -42,10 +36,9 @@ _LOAD_BEARING_WALL_MM = 2.4
 def cautions(job: Job) -> tuple[str, ...]:
     """Sentences for the report and the build sheet, the general ones first. Raises JobError on an unknown size code."""
     allowances = budget(job)
-    resin = RESIN_SAFETY if job.laminate is not None else ()
     return (
         *SAFETY,
-        *resin,
+        *laminate_cautions(job),
         *_budget_cautions(allowances),
         *_tire_cautions(job),
         *_mount_cautions(job),

@@ -11,6 +11,7 @@ from ..base.errors import JobError
 from ..base.wheel_axes import station_of
 from ..clearance.room import check_room
 from ..job.job_sheet import Job
+from ..laminate.check_laminate import check_laminate
 from ..pieces.joint import planned_joint
 from ..printing.bed_room import check_bed
 from ..seat.bore import Bolted, bore_of
@@ -40,6 +41,7 @@ def check_job(job: Job) -> None:
     check_ends(job)
     check_wall(job)
     check_edges(job)
+    check_laminate(job)
     check_split(job)
     check_room(job)
     check_bed(job)

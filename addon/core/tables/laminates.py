@@ -36,16 +36,16 @@ class Ply:
 
 
 PLIES: dict[str, Ply] = {
-    "CSM 225": Ply("mat", "glass", 225.0, True, 4.0),
-    "CSM 300": Ply("mat", "glass", 300.0, True, 5.0),
-    "CSM 450": Ply("mat", "glass", 450.0, True, 6.0),
-    "CSM 600": Ply("mat", "glass", 600.0, True, 8.0),
-    "woven 160": Ply("woven", "glass", 160.0, bend=3.0),
+    "CSM 225": Ply("mat", "glass", 225.0, True, 3.0),
+    "CSM 300": Ply("mat", "glass", 300.0, True, 4.0),
+    "CSM 450": Ply("mat", "glass", 450.0, True, 5.0),
+    "CSM 600": Ply("mat", "glass", 600.0, True, 6.0),
+    "woven 160": Ply("woven", "glass", 160.0, bend=2.0),
     "woven 200": Ply("woven", "glass", 200.0, bend=3.0),
-    "woven 300": Ply("woven", "glass", 300.0, bend=4.0),
+    "woven 300": Ply("woven", "glass", 300.0, bend=3.0),
     "biaxial 400": Ply("biaxial", "glass", 400.0, bend=5.0),
     "biaxial 600": Ply("biaxial", "glass", 600.0, bend=6.0),
-    "carbon woven 200": Ply("woven", "carbon", 200.0, bend=4.0),
+    "carbon woven 200": Ply("woven", "carbon", 200.0, bend=3.0),
     "carbon biaxial 300": Ply("biaxial", "carbon", 300.0, bend=5.0),
 }
 """Plies by area weight. The radii are from memory: 3 to 6 mm are accepted for mats [M]; edges sharper than 12.7 mm are to be

@@ -1,13 +1,9 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Printing materials, plies and resins that a job sheet may use, and what is known of the materials."""
+"""Printing materials that a job sheet may use, and what is known of them."""
 
 from __future__ import annotations
 
 MATERIALS = ("PLA", "PETG", "PCTG", "ABS", "ASA", "PA-CF")
-PLIES = ("CSM 300", "CSM 450", "CSM 600", "woven 200", "woven 300")
-"""Chopped strand mat and woven cloth, by g/m2 of dry glass."""
-RESINS = ("polyester", "vinyl ester", "epoxy")
-
 DENSITY = {
     "PLA": (1.24, "published"),
     "PETG": (1.27, "published"),

@@ -9,6 +9,7 @@ from ..base.errors import JobError
 from ..job.job_sheet import Job
 from ..seat.seat_offset import wall_shares
 from .edge_plan import EdgePlan, edge_names
+from .job_laminate import laminate_mm
 from .job_wall import thickest, thinnest
 from .rim_profile import RimEdge
 
@@ -77,11 +78,12 @@ def skin_shares(job: Job) -> tuple[float, float]:
 
     A round or square rim stays in the ball of half a wall about the middle of the wall's end, which the wall reaches anyway. A
     bead stands past it: its circle has its middle at a known distance from the skin's edge, so that no point of it is farther
-    from there than this distance and its radius, in whatever direction the edge points.
+    from there than this distance and its radius, in whatever direction the edge points. A laminated part begins at the outer
+    face of the wall and may reach deeper than it.
     """
     outer, inner = (share * thickest(job) / job.wall.thickness for share in wall_shares(job.wall))
     bead = max((_bead_reach(edge, thickest(job), outer) for edge in job_edges(job).edges if edge.kind == "bead"), default=0.0)
-    return max(outer, bead), max(inner, bead)
+    return max(outer, bead), max(inner, bead, laminate_mm(job) - wall_shares(job.wall)[0])
 
 
 def _bead_reach(edge: RimEdge, thickness: float, outer: float) -> float:

@@ -13,6 +13,7 @@ from .pdf_page import PdfDocument
 from .sheet_clearance import draw_clearance
 from .sheet_fitting import draw_fitting, draw_template
 from .sheet_flow import SheetFlow
+from .sheet_laminate import draw_laminate
 from .sheet_print import draw_print
 from .sheet_sections import draw_sections
 from .sheet_views import draw_views, facts_table
@@ -34,6 +35,7 @@ def build_sheet_steps(path: Path, result: JobResult, report: Mapping[str, Any], 
         ("Printing", lambda: draw_print(flow, result, report["print"])),
         ("Bolts and fitting", lambda: draw_fitting(flow, result, report)),
         ("Bolt pattern 1:1", lambda: draw_template(flow, result)),
+        *_laminate_pages(flow, result, report),
     )
     for number, (title, draw) in enumerate(pages, start=1):
         yield f"Build sheet, {number} of {len(pages)}: {title}"
@@ -42,6 +44,13 @@ def build_sheet_steps(path: Path, result: JobResult, report: Mapping[str, Any], 
     flow.finish(_FOOT)
     flow.document.write(path)
     return len(flow.document.pages)
+
+
+def _laminate_pages(flow: SheetFlow, result: JobResult, report: Mapping[str, Any]) -> tuple[tuple[str, Callable[[], None]], ...]:
+    laminate, laminated = result.job.laminate, result.laminated
+    if laminate is None or laminated is None:
+        return ()
+    return (("Laminate", lambda: draw_laminate(flow, result, laminate, laminated, report)),)
 
 
 def _views(flow: SheetFlow, result: JobResult) -> None:

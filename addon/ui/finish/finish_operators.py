@@ -80,6 +80,7 @@ def _show(context: bpy.types.Context, result: JobResult) -> None:
     scene, state = context.scene, session.of_scene(context.scene)
     take_wall_away(context)
     state.plans, state.body = result.plans, result.finished.body
+    session.show_laminate(state, result.laminated)
     with session.OwnChange():
         show_parts(scene, result.finished.parts, result.finished.pins, settings_of(scene).apart)
 

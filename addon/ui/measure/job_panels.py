@@ -152,10 +152,6 @@ class FENDERWRIGHT_PT_wall(JobPanel, bpy.types.Panel):
         draw_values(layout, settings.wall, "wall", "edge", "edge_size", "seat")
         draw_values(layout, settings.split, "split", "plane", "joint", "lap", "fit", "locate", "pin", "pieces")
         draw_values(layout, settings.printer, "printer", "bed", "margin", "nozzle", "material", "compensate")
-        layout.prop(settings, "use_laminate")
-        if settings.use_laminate:
-            draw_list(layout, settings.laminate, "laminate", "plies")
-            draw_values(layout, settings.laminate, "laminate", "resin", "route")
 
 
 class FENDERWRIGHT_PT_ribs(JobPanel, bpy.types.Panel):

@@ -9,6 +9,7 @@ from typing import Any
 import bpy
 
 from ...core.job import sheet_keys
+from ...core.tables.laminates import PLIES
 from ..state import session
 from ..state.job_values import is_optional, switch
 from .job_labels import CHOICES, LABELS
@@ -30,11 +31,15 @@ class FENDERWRIGHT_PG_Pair(bpy.types.PropertyGroup):
     )
 
 
-class FENDERWRIGHT_PG_Word(bpy.types.PropertyGroup):
-    """One word of a list, such as a ply."""
+class FENDERWRIGHT_PG_Ply(bpy.types.PropertyGroup):
+    """One layer of the laminate."""
 
-    value: bpy.props.StringProperty(  # type: ignore[valid-type]
-        name="Value", description="One entry of the list", update=_entry_changed
+    value: bpy.props.EnumProperty(  # type: ignore[valid-type]
+        name="Ply",
+        description="Kind of fiber and its weight in grams a square meter",
+        items=[(name, " ".join(word[0].upper() + word[1:] for word in name.split()), "") for name in PLIES],
+        default="CSM 450",
+        update=_entry_changed,
     )
 
 
@@ -77,6 +82,6 @@ def _property(item: Field[Any], label: str, tooltip: str, update: Update) -> Any
             return bpy.props.FloatVectorProperty(**common, size=2, default=default or (0.0, 0.0), precision=2, step=50)
         case sheet_keys.Items(of=sheet_keys.Numbers(count=2)):
             return bpy.props.CollectionProperty(name=label, description=tooltip, type=FENDERWRIGHT_PG_Pair)
-        case sheet_keys.Items(of=sheet_keys.Choice()):
-            return bpy.props.CollectionProperty(name=label, description=tooltip, type=FENDERWRIGHT_PG_Word)
+        case sheet_keys.Items(of=sheet_keys.Choice(words=words)) if set(words) == set(PLIES):
+            return bpy.props.CollectionProperty(name=label, description=tooltip, type=FENDERWRIGHT_PG_Ply)
     raise TypeError(f"{item.name}: no property for {kind!r}")

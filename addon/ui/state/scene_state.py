@@ -17,6 +17,7 @@ from ...core.shaping.shaper import Shaped, Shaper
 from ...core.views.clearance_map import LegendStep
 from ...core.wall.closed_wall import ClosedWall
 from ...host.cage.cage_object_problems import CageObjectProblem
+from ...pipeline.laminated import Laminated
 from .shown import AtRest, Comparison, CursorReading, ReadingView, Readout, Views
 from .trim_view import TrimView
 
@@ -51,6 +52,7 @@ class SceneState:
     shaper, shaped : the cage that is watched and its last step; watched : session number of its object
     problems : of the cage object; version : counts every change that a view shows
     result_lines, plans, body : what the last build told, the ways to print its pieces, and its wall
+    laminated : the laminated part of the last build; laminate_rows : what the panel tells of it, or of the plies before there is one
     wall_legend : what the colors mean while the wall is shown
     at_rest : what was worked out while nothing moved; readout, views, cursor : what the 3D views tell
     trim_view : what the trim takes, as last worked out at rest; trouble : the last refusal with a place, until something changes
@@ -67,6 +69,8 @@ class SceneState:
     result_lines: tuple[str, ...] = ()
     plans: tuple[PrintPlan, ...] = ()
     body: ClosedWall | None = None
+    laminated: Laminated | None = None
+    laminate_rows: tuple[tuple[str, str], ...] = ()
     wall_legend: tuple[LegendStep, ...] = ()
     version: int = 0
     at_rest: AtRest | None = None

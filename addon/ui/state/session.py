@@ -22,7 +22,9 @@ from ...core.report.check_job import check_job
 from ...core.seat.mount import mount_frame
 from ...core.shaping.point_freedom import SeatRows
 from ...host.keepout_mesh import mesh_body_maker
+from ...pipeline.laminated import Laminated
 from .job_values import read_job
+from .laminate_rows import laminate_rows
 from .scene_state import JobFacts, SceneState, Trouble
 
 
@@ -135,6 +137,14 @@ def _read(state: SceneState, scene: bpy.types.Scene) -> None:
     except (JobError, ValueError) as error:
         state.facts, state.problem, state.trouble = None, str(error), _trouble(error)
     state.budget_rows = () if state.facts is None else _budget_rows(state.facts)
+    show_laminate(state, None)
+
+
+def show_laminate(state: SceneState, laminated: Laminated | None) -> None:
+    """Tell in the panel what a laminated part comes to, or its plies alone if there is none yet."""
+    laminate = None if state.facts is None else state.facts.job.laminate
+    state.laminated = None if laminate is None else laminated
+    state.laminate_rows = () if laminate is None else laminate_rows(laminate, state.laminated)
 
 
 def _facts(job: Job, scene: bpy.types.Scene) -> JobFacts:

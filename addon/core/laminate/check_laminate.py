@@ -1,0 +1,64 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Whether plies, resin and what is mixed go together."""
+
+from __future__ import annotations
+
+from ..base.errors import JobError
+from ..job.job_sheet import Job, Laminate
+from ..tables.laminates import GEL_COAT_MOST_MM, PLIES, RESINS
+
+
+def check_laminate(job: Job) -> None:
+    """Raise JobError(key, sentence) at the first choice of the laminate that cannot be right; nothing without a laminate."""
+    if job.laminate is None:
+        return
+    _check_fibers(job.laminate)
+    _check_hardener(job.laminate)
+    _check_gel_coat(job.laminate)
+
+
+def _check_fibers(laminate: Laminate) -> None:
+    resin = RESINS[laminate.resin]
+    for i, name in enumerate(laminate.plies):
+        ply = PLIES[name]
+        if ply.fiber not in resin.fibers:
+            fitting = ", ".join(f'"{other}"' for other, each in RESINS.items() if ply.fiber in each.fibers)
+            raise JobError(
+                f"laminate.plies[{i}]",
+                f'"{name}" does not bond to {laminate.resin}, which the sizing of {ply.fiber} is not made for (from memory); '
+                f"allowed with it is {fitting}",
+            )
+        if ply.bound and not resin.styrene:
+            raise JobError(
+                f"laminate.plies[{i}]",
+                f'"{name}" stays stiff and dry in {laminate.resin}: its binder needs styrene to dissolve (from memory); choose woven or '
+                "biaxial plies, or polyester or vinyl ester",
+            )
+
+
+def _check_hardener(laminate: Laminate) -> None:
+    resin = RESINS[laminate.resin]
+    least, _, most = resin.hardener
+    if laminate.hardener is not None and not least <= laminate.hardener <= most:
+        why = "more makes it brittle and hot, less leaves it soft" if resin.styrene else "it is stated on the can, by mass"
+        raise JobError(
+            "laminate.hardener",
+            f"{laminate.hardener:g} percent is no amount of {resin.hardener_name} for {laminate.resin}; allowed is {least:g} to "
+            f"{most:g} percent of the resin's mass ({why})",
+        )
+
+
+def _check_gel_coat(laminate: Laminate) -> None:
+    coat = laminate.gel_coat
+    if coat is None or coat == 0.0:
+        return
+    if coat > GEL_COAT_MOST_MM:
+        raise JobError(
+            "laminate.gel_coat",
+            f"{coat:g} mm is too thick, it cracks (from memory); allowed is up to {GEL_COAT_MOST_MM:g} mm, usual are 0.4 to 0.6",
+        )
+    if laminate.route == "buck":
+        raise JobError(
+            "laminate.gel_coat",
+            f"{coat:g} mm cannot be: over a buck the outside is laid last and is filled and painted; leave it out, or choose the mold route",
+        )
