@@ -59,7 +59,11 @@ def fetch_wheel(file_name: str, folder: Path) -> None:
     if parts is None:
         raise ValueError(f"{file_name} in the manifest is not the name of a wheel")
     command = [sys.executable, "-m", "pip", "download", "--quiet", "--disable-pip-version-check", "--no-deps"]
-    command += ["--only-binary", ":all:", "--implementation", "py", "--abi", parts["abi"], "--platform", parts["platform"]]
+    command += ["--only-binary", ":all:", "--implementation", parts["python"][:2], "--abi", parts["abi"]]
+    if parts["python"][:2] == "cp":
+        command += ["--python-version", parts["python"][2:]]
+    for platform in parts["platform"].split("."):
+        command += ["--platform", platform]
     subprocess.run([*command, "--dest", str(folder), f"{parts['name']}=={parts['version']}"], check=True)
     if not (folder / file_name).exists():
         raise ValueError(f"pip found another file than {file_name} for {parts['name']} {parts['version']}")

@@ -13,7 +13,9 @@ import numpy as np
 
 from ..core.base.errors import JobError, ShapeError
 from ..core.base.wheel_axes import station_of
+from ..core.coverage.coverage import coverage_cautions, coverage_report
 from ..core.laminate.laminate_report import laminate_report
+from ..core.metal.metal_part import metal_report
 from ..core.pieces.edge_words import COVERED, bore_words, joint_words
 from ..core.printing.print_report import print_cautions, print_report
 from ..core.report.report import PieceReport, job_report
@@ -28,6 +30,7 @@ from ..pipeline.steps import Steps, run_steps
 from .atomic_output import atomic_output
 from .former_report import REPORT, changes_since
 from .gauge_files import write_gauges
+from .metal_files import write_metal
 from .pages.build_sheet import build_sheet_steps
 from .ply_file import write_ply
 from .stl_file import write_stl
@@ -48,6 +51,7 @@ FORMER = (
     "build_sheet.pdf",
     REPORT,
     "gauges/*",
+    "metal/*",
 )
 """Files of a former run that must not stand beside those of a new one."""
 
@@ -81,6 +85,13 @@ def file_steps(result: JobResult, folder: Path, timings: Timings, save_blend: Sa
             _write_wall_picture(result, new / "wall.png")
             yield "Picture of the pieces"
             render_parts(result.finished.parts, result.finished.pins, f"{result.job.name}: the pieces", new / "pieces.png")
+        if result.metal is not None:
+            with timings.step("metal_files", "Buck and templates for sheet metal") as said:
+                yield said
+                remarks += write_metal(new / "metal", result.job, result.metal, datetime.date.today().isoformat())
+        with timings.step("coverage", "Coverage and spray") as said:
+            yield said
+            remarks += coverage_cautions(result.coverage)
         if save_blend is not None:
             with timings.step("blend", "Scene with cage and envelope") as said:
                 yield said
@@ -107,6 +118,9 @@ def file_steps(result: JobResult, folder: Path, timings: Timings, save_blend: Sa
         if result.job.laminate is not None and result.laminated is not None:
             tire = result.laminated.tire
             report["laminate"] = laminate_report(result.job.laminate, result.laminated.schedule, tire.proof, tire.required_mm)
+        report["coverage"] = coverage_report(result.coverage)
+        if result.metal is not None:
+            report["metal"] = metal_report(result.job, result.metal)
         report["changes"] = changes_since(folder, report)
         with timings.step("build_sheet", "Build sheet") as said:
             yield said

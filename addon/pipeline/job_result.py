@@ -7,6 +7,7 @@ import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
@@ -18,9 +19,12 @@ from ..core.clearance.clearance_field import ClearanceField, clearance_field
 from ..core.clearance.envelope import Envelope, envelope
 from ..core.clearance.keepout import MeshBodyMaker, keepout_bodies
 from ..core.clearance.proof import Proof, proven_clearance
+from ..core.coverage.coverage import FenderCoverage, fender_coverage
 from ..core.job.job_sheet import Job
 from ..core.mesh.open_surface import surface_of_quads
 from ..core.mesh.triangle_mesh import TriangleMesh, joined
+from ..core.metal.metal_faces import metal_job
+from ..core.metal.metal_part import MetalPart, metal_part
 from ..core.pieces.bolt_remarks import reach_remarks
 from ..core.printing.print_fit import PrintFit
 from ..core.printing.print_pick import picked_plans
@@ -49,6 +53,7 @@ class JobResult:
     tire : least clearance of all pieces to the tire at its largest, where it stands; limits : to every limit, with its motion
     plans : how each piece may be printed, with the picked way; nudged_mm : how far the cage was moved to be clear between its samples too
     remarks : what the builder must be told of the bolts; laminated : the part that follows the print, None where none is planned
+    metal : the same in sheet metal, None where none is planned
     """
 
     job: Job
@@ -63,6 +68,12 @@ class JobResult:
     nudged_mm: float
     remarks: tuple[str, ...]
     laminated: Laminated | None
+    metal: MetalPart | None
+
+    @cached_property
+    def coverage(self) -> FenderCoverage:
+        """How much of the tire is covered, and what spray does."""
+        return fender_coverage(self.job, self.finished.whole)
 
     @property
     def fits(self) -> tuple[PrintFit, ...]:
@@ -130,6 +141,11 @@ def job_steps(
     with timings.step("bed", "Place on the printer's bed") as said:
         yield said
         plans = _plans(made.finished, job)
+    metal = None
+    if job.metal is not None:
+        with timings.step("metal", "The same shape in sheet metal, and its buck") as said:
+            yield said
+            metal = _metal(job, made.skin, mesh_body)
     excess = field.excess(made.skin.points)
     return JobResult(
         job=job,
@@ -144,7 +160,14 @@ def job_steps(
         nudged_mm=made.nudged_mm,
         remarks=remarks,
         laminated=made.laminated,
+        metal=metal,
     )
+
+
+def _metal(job: Job, whole: Skin, mesh_body: MeshBodyMaker | None) -> MetalPart:
+    plain = metal_job(job)
+    surface = trimmed(plain, surface_of_quads(whole.points, whole.normals, whole.quads), mesh_body)
+    return metal_part(plain, surface, clearance_field(job, "part", mesh_body=mesh_body).limits)
 
 
 @dataclass(frozen=True, eq=False)

@@ -6,7 +6,7 @@ from __future__ import annotations
 import bpy
 
 from .draw import swatches
-from .finish import finish_operators, laminate_panel, print_panel
+from .finish import coverage_panel, finish_operators, laminate_panel, metal_panel, print_panel
 from .finish.safety_panel import FENDERWRIGHT_PT_safety
 from .gauges import gauge_operators, gauge_panels
 from .measure import job_panels, profile_operators, reading_operators, reading_overlay, reading_panels, sheet_operators
@@ -54,6 +54,8 @@ CLASSES: tuple[type, ...] = (
     *trim_panel.CLASSES,
     *laminate_panel.CLASSES,
     *print_panel.CLASSES,
+    *coverage_panel.CLASSES,
+    *metal_panel.CLASSES,
     *scan_panel.CLASSES,
     *reading_panels.CLASSES,
     *gauge_panels.CLASSES,

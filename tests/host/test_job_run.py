@@ -70,6 +70,19 @@ def test_all_files_are_there_and_nothing_else(made: tuple[Path, Path, JobRun]) -
     assert (out / "fender.blend").stat().st_size < 1_000_000
 
 
+def test_coverage_is_reported_and_metal_where_the_sheet_asks(made: tuple[Path, Path, JobRun]) -> None:
+    sheet, out, run = made
+    cover = run.report["coverage"]
+    assert 0.0 < cover["hidden_from_above"] <= 1.0 and 0.0 <= cover["hidden_from_behind"] < 1.0
+    assert cover["lowest"]["height_mm"] <= min(cover["front_tip"]["height_mm"], cover["rear_tip"]["height_mm"]) + 0.1
+    job = read_job_sheet(sheet)
+    assert (out / "metal").is_dir() == ("metal" in run.report) == (job.metal is not None)
+    if job.metal is not None:
+        assert {path.suffix for path in (out / "metal").iterdir()} == {".pdf", ".svg", ".dxf"}
+        assert [target["name"] for target in cover["targets"]] == ["foot", "foot, other side", "radiator"]
+        assert run.report["metal"]["min_clearance_mm"] >= run.report["clearance"]["required_mm"]
+
+
 def test_the_written_triangles_are_as_clear_as_the_report_says(made: tuple[Path, Path, JobRun]) -> None:
     _, out, run = made
     clearance = run.report["clearance"]

@@ -8,7 +8,7 @@ from pathlib import Path
 
 ADDON = Path(__file__).resolve().parents[2] / "addon"
 OF_THE_HOST = {"blf", "bmesh", "bpy", "bpy_extras", "gpu", "gpu_extras", "mathutils"}
-BUNDLED = {"lib3mf", "pydyf", "tomli_w"}
+BUNDLED = {"ezdxf", "lib3mf", "manifold3d", "pydyf", "tomli_w"}
 SOURCES = sorted(ADDON.rglob("*.py"))
 MOST_FILES = 18
 CORE = sorted((ADDON / "core").rglob("*.py"))
@@ -42,7 +42,8 @@ FLOORS = (
     ("core.wall",),
     ("core.clearance", "core.skin", "core.views"),
     ("core.laminate", "core.shaping", "core.trim", "core.pieces", "core.readings", "core.printing", "core.stiffness"),
-    ("core.gauges", "core.report"),
+    ("core.gauges", "core.metal", "core.coverage"),
+    ("core.report",),
     ("pipeline",),
     ("output",),
     ("host",),
@@ -135,8 +136,8 @@ def touches_search_path(path: Path) -> bool:
     return any(ast.unparse(node) in ("sys.path", "sys.modules") for node in attributes)
 
 
-def test_core_needs_numpy_only() -> None:
-    assert offenders(CORE, lambda path: not outside_packages(path) <= {"numpy"}) == []
+def test_core_needs_numpy_and_the_modeler_only() -> None:
+    assert offenders(CORE, lambda path: not outside_packages(path) <= {"numpy", "manifold3d"}) == []
     assert offenders(CORE, reaches_out_of_core) == []
 
 

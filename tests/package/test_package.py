@@ -60,14 +60,15 @@ def test_bundled_wheels_are_the_tested_ones(manifest: dict[str, Any], series: st
 @pytest.mark.parametrize(
     "platform", ["manylinux\\w*_x86_64", "win_amd64", "macosx_\\w+_(?:universal2|arm64)", "macosx_\\w+_(?:universal2|x86_64)"]
 )
-def test_lib3mf_is_there_for_each_platform(manifest: dict[str, Any], platform: str) -> None:
-    assert [wheel for wheel in manifest["wheels"] if re.search(rf"/lib3mf-.*-{platform}\.whl$", wheel)]
+def test_compiled_libraries_are_there_for_each_platform(manifest: dict[str, Any], platform: str) -> None:
+    for name in ("lib3mf-.*", *(f"manifold3d-.*-cp{major}{minor}" for major, minor in environment.HOSTS)):
+        assert [wheel for wheel in manifest["wheels"] if re.search(rf"/{name}[-.](?:\S*\.)?{platform}\.whl$", wheel)], name
 
 
 def test_host_installs_and_enables_it(installed: dict[str, Any]) -> None:
     assert installed["enabled"]
     assert "Traceback" not in installed["printed"], installed["printed"]
-    assert {"lib3mf", "pydyf", "tomli_w"} <= set(installed["site_packages"])
+    assert {"ezdxf", "fontTools", "lib3mf", "manifold3d", "pydyf", "tomli_w"} <= {name.partition(".")[0] for name in installed["site_packages"]}
 
 
 def test_host_sees_no_violation_of_its_policy(installed: dict[str, Any]) -> None:

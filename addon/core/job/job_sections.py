@@ -325,3 +325,40 @@ class Laminate:
     hardener: float | None = _key(Number(0.1, 200.0, "percent"), None)
     temperature: float = _key(Number(5.0, 40.0, "deg C"), USUAL_TEMPERATURE_C)
     waste: float = _key(Number(0.0, 100.0, "percent"), 100.0 * WASTE)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Metal:
+    """The same shape in sheet metal: a buck of plywood boards, templates, and the crown laid flat.
+
+    sheet : thickness of the metal; plywood : of the boards; across, along : the most from one board across, or along, to the next
+    foot : wood under the lowest edge; fit : play in the slots; wire : its diameter in a rolled edge, 0 for none
+    wire_side : the face that the bead stands out of; strain : how much the crown may be stretched or shrunk to lie flat, percent
+    """
+
+    sheet: float = _key(Number(0.3, 4.0), 1.0)
+    plywood: float = _key(Number(2.0, 40.0), 9.0)
+    across: float = _key(Number(10.0, 500.0), 70.0)
+    along: float = _key(Number(10.0, 300.0), 40.0)
+    foot: float = _key(Number(10.0, 200.0), 30.0)
+    fit: float = _key(Number(0.0, 2.0), 0.3)
+    wire: float = _key(Number(0.0, 12.0), 0.0)
+    wire_side: str = _key(Choice(("inside", "outside")), "inside")
+    strain: float = _key(Number(0.01, 5.0, "percent"), 0.5)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Coverage:
+    """What coverage is measured by. axle_height : over the ground, mm; None for the radius of the tire, unloaded"""
+
+    axle_height: float | None = _key(Number(50.0, 600.0), None)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Target:
+    """What spray is to keep off, as a ball. center : wheel axes; sides : "both" for its mirror image on the other side too"""
+
+    name: str = _key(Text(60))
+    center: tuple[float, float, float] = _key(_POINT)
+    radius: float = _key(Number(5.0, 500.0), 60.0)
+    sides: str = _key(Choice(("one", "both")), "one")

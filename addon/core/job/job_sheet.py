@@ -15,16 +15,19 @@ from .job_defaults import fill_defaults
 from .job_sections import (
     CageShape,
     Clearance,
+    Coverage,
     EdgeKinds,
     FurtherSeat,
     Keepout,
     Laminate,
     Lay,
+    Metal,
     Mount,
     Opening,
     Printer,
     Rib,
     Split,
+    Target,
     Tire,
     Travel,
     Trim,
@@ -35,22 +38,26 @@ from .job_sections import (
 from .sheet_keys import Kind, Text, nearest, shown
 
 __all__ = [
+    "OPTIONAL",
     "SCHEMA",
     "SECTIONS",
     "SHAPE_KEYS",
     "TABLES",
     "CageShape",
     "Clearance",
+    "Coverage",
     "FurtherSeat",
     "Job",
     "Keepout",
     "Laminate",
     "Lay",
+    "Metal",
     "Mount",
     "Opening",
     "Printer",
     "Rib",
     "Split",
+    "Target",
     "Tire",
     "Travel",
     "Trim",
@@ -68,7 +75,7 @@ SCHEMA = 1
 
 @dataclass(frozen=True, kw_only=True)
 class Job:
-    """A whole job sheet. laminate is None where no fiberglass part is planned."""
+    """A whole job sheet. laminate and metal are None where no such part is planned."""
 
     name: str
     wheel: Wheel
@@ -88,7 +95,10 @@ class Job:
     split: Split
     printer: Printer
     lays: tuple[Lay, ...]
+    coverage: Coverage
+    targets: tuple[Target, ...]
     laminate: Laminate | None
+    metal: Metal | None
 
 
 SECTIONS: dict[str, type[Any]] = {
@@ -103,7 +113,9 @@ SECTIONS: dict[str, type[Any]] = {
     "edge": EdgeKinds,
     "split": Split,
     "printer": Printer,
+    "coverage": Coverage,
     "laminate": Laminate,
+    "metal": Metal,
 }
 TABLES: dict[str, type[Any]] = {
     "seat": FurtherSeat,
@@ -112,8 +124,12 @@ TABLES: dict[str, type[Any]] = {
     "opening": Opening,
     "rib": Rib,
     "lay": Lay,
+    "target": Target,
 }
 """Sections that the sheet may hold several of; their field in a job is their name with an s."""
+
+OPTIONAL: dict[str, tuple[str, ...]] = {"laminate": ("plies",), "metal": ()}
+"""Sections that are None in a job whose sheet leaves them out: keys that they must state."""
 
 _TOP_KEYS = ("schema", "name", *SECTIONS, *TABLES)
 _MUST_STATE = (
@@ -124,8 +140,16 @@ _MUST_STATE = (
     ("clearance", "gap"),
     ("wall", "thickness"),
 )
-_THINGS = {"seat": "seat", "keepout": "keep-out", "trim_line": "line", "opening": "opening", "rib": "rib", "lay": "way to lie"}
-_Named = TypeVar("_Named", FurtherSeat, Keepout, TrimLine, Opening, Rib, Lay)
+_THINGS = {
+    "seat": "seat",
+    "keepout": "keep-out",
+    "trim_line": "line",
+    "opening": "opening",
+    "rib": "rib",
+    "lay": "way to lie",
+    "target": "target",
+}
+_Named = TypeVar("_Named", FurtherSeat, Keepout, TrimLine, Opening, Rib, Lay, Target)
 
 SHAPE_KEYS: dict[str, tuple[frozenset[str], frozenset[str]]] = {
     "capsule": (frozenset({"a", "b", "radius"}), frozenset()),
@@ -157,8 +181,12 @@ def parse_job(data: Mapping[str, object]) -> Job:
             raise JobError(f"{section}.{key}", "is missing; every job sheet must state it")
     read = {name: _read_keys(name, section, tables[name]) for name, section in SECTIONS.items()}
     fill_defaults(read)
-    if "laminate" in data:
-        _require("laminate", read["laminate"], ("plies",))
+    for name, keys in OPTIONAL.items():
+        if name in data:
+            _require(name, read[name], keys)
+    sections: dict[str, Any] = {
+        name: None if name in OPTIONAL and name not in data else SECTIONS[name](**values) for name, values in read.items()
+    }
     return Job(
         name=Text(120).read("name", data.get("name", "fender")),
         seats=_named_tables("seat", data, _seat),
@@ -167,8 +195,8 @@ def parse_job(data: Mapping[str, object]) -> Job:
         openings=_named_tables("opening", data, _opening),
         ribs=_named_tables("rib", data, _rib),
         lays=_named_tables("lay", data, _lay),
-        laminate=Laminate(**read.pop("laminate")) if "laminate" in data else None,
-        **{name: SECTIONS[name](**values) for name, values in read.items() if name != "laminate"},
+        targets=_named_tables("target", data, _target),
+        **sections,
     )
 
 
@@ -306,6 +334,12 @@ def _lay(prefix: str, table: Mapping[str, object]) -> Lay:
     if not any(values["up"]):
         raise JobError(f"{prefix}.up", f"{shown(values['up'])} has no direction; it may not be all zero")
     return Lay(**values)
+
+
+def _target(prefix: str, table: Mapping[str, object]) -> Target:
+    values = _read_keys(prefix, Target, table)
+    _require(prefix, values, _required_keys("target"))
+    return Target(**values)
 
 
 def _seat(prefix: str, table: Mapping[str, object]) -> FurtherSeat:

@@ -12,6 +12,7 @@ from ..base.wheel_axes import station_of
 from ..clearance.room import check_room
 from ..job.job_sheet import Job
 from ..laminate.check_laminate import check_laminate
+from ..metal.buck_plan import check_metal
 from ..pieces.joint import planned_joint
 from ..printing.bed_room import check_bed
 from ..seat.bore import Bolted, bore_of
@@ -45,6 +46,8 @@ def check_job(job: Job) -> None:
     check_split(job)
     check_room(job)
     check_bed(job)
+    if job.metal is not None:
+        check_metal(job.metal)
 
 
 def check_trim(job: Job) -> None:

@@ -11,6 +11,7 @@ from ...pipeline.job_result import JobResult
 from ...pipeline.steps import Steps
 from .pdf_page import PdfDocument
 from .sheet_clearance import draw_clearance
+from .sheet_cover import draw_coverage
 from .sheet_fitting import draw_fitting, draw_template
 from .sheet_flow import SheetFlow
 from .sheet_laminate import draw_laminate
@@ -34,6 +35,7 @@ def build_sheet_steps(path: Path, result: JobResult, report: Mapping[str, Any], 
         ("Clearance and budget", lambda: draw_clearance(flow, report, picture)),
         ("Printing", lambda: draw_print(flow, result, report["print"])),
         ("Bolts and fitting", lambda: draw_fitting(flow, result, report)),
+        ("Coverage and spray", lambda: draw_coverage(flow, result.job, result.finished.whole, result.coverage)),
         ("Bolt pattern 1:1", lambda: draw_template(flow, result)),
         *_laminate_pages(flow, result, report),
     )

@@ -9,6 +9,8 @@ from typing import Any
 import bpy
 
 from ...core.base.errors import CageError, JobError
+from ...core.coverage.coverage import coverage_lines
+from ...core.metal.metal_part import metal_lines
 from ...host.cage.cage_mesh import read_cage
 from ...host.cage.cage_object_problems import cage_object_problems
 from ...host.keepout_mesh import mesh_body_maker
@@ -79,6 +81,8 @@ class FENDERWRIGHT_OT_write_halves(FolderOperator, CageOperator, bpy.types.Opera
 def _show(context: bpy.types.Context, result: JobResult) -> None:
     scene, state = context.scene, session.of_scene(context.scene)
     take_wall_away(context)
+    state.coverage_lines = coverage_lines(result.coverage)
+    state.metal_lines = () if result.metal is None else metal_lines(result.job, result.metal)
     state.plans, state.body = result.plans, result.finished.body
     session.show_laminate(state, result.laminated)
     with session.OwnChange():

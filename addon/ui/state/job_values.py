@@ -11,7 +11,7 @@ from collections.abc import Mapping
 from dataclasses import MISSING, Field, fields
 from typing import Any
 
-from ...core.job.job_sheet import SECTIONS, SHAPE_KEYS, TABLES, Job, Keepout, is_required, job_to_dict, parse_job
+from ...core.job.job_sheet import OPTIONAL, SECTIONS, SHAPE_KEYS, TABLES, Job, Keepout, is_required, job_to_dict, parse_job
 
 _SHAPE = frozenset().union(*(must | may for must, may in SHAPE_KEYS.values()))
 
@@ -43,7 +43,7 @@ def job_data(settings: Any) -> dict[str, Any]:
     """What the properties state, as the tables of a sheet; it need not be complete or possible."""
     data: dict[str, Any] = {"name": settings.name_of_job or "fender"}
     for section, owner in SECTIONS.items():
-        if section != "laminate" or settings.use_laminate:
+        if section not in OPTIONAL or getattr(settings, switch(section)):
             data[section] = _read_section(section, owner, getattr(settings, section))
     for table in TABLES:
         data[table] = [_read_table(table, group) for group in getattr(settings, f"{table}s")]
@@ -104,7 +104,8 @@ def write_job(settings: Any, job: Job) -> None:
 def write_job_data(settings: Any, data: Mapping[str, Any]) -> None:
     """Fill the properties from the tables of a sheet, as `job_data` gives them; what they must state but do not stays."""
     settings.name_of_job = data["name"]
-    settings.use_laminate = "laminate" in data
+    for section in OPTIONAL:
+        setattr(settings, switch(section), section in data)
     for section, owner in SECTIONS.items():
         _write_section(section, owner, getattr(settings, section), data.get(section, {}))
     for table, owner in TABLES.items():

@@ -65,6 +65,12 @@ FULL: dict[str, Any] = {
     "split": {"plane": "along", "joint": "full_lap", "lap": 25, "fit": 0.2},
     "printer": {"bed": [200, 210, 220], "margin": 4, "nozzle": 0.6, "material": "ASA"},
     "lay": [{"name": "left", "up": [0.0, -0.6, 0.8]}],
+    "coverage": {"axle_height": 288.5},
+    "target": [{"name": "foot", "center": [150, 520, 60], "radius": 55, "sides": "both"}],
+    "metal": {
+        "sheet": 1.2, "plywood": 6, "across": 60, "along": 30, "foot": 25, "fit": 0.2, "wire": 3.2, "wire_side": "outside",
+        "strain": 1,
+    },
     "laminate": {"plies": ["CSM 300", "CSM 450"], "resin": "epoxy", "route": "buck"},
 }  # fmt: skip
 
