@@ -13,7 +13,7 @@ from ..base.errors import ShapeError
 from ..base.tolerances import TOLERANCES
 from ..base.wheel_axes import point_at
 from ..job.job_sections import Metal
-from ..tables.sheet_metal import BEAD_PLAY_MM
+from ..tables.shop.sheet_metal import BEAD_PLAY_MM
 from .buck_plan import BuckPlan
 from .flat_part import FlatPart, Label
 from .metal_faces import Bead, MetalFaces, bead_spheres

@@ -12,7 +12,7 @@ from ..base.errors import JobError, ShapeError
 from ..base.wheel_axes import radius_of
 from ..job.job_sections import Metal
 from ..mesh.section import side_profile
-from ..tables.sheet_metal import LEAST_BETWEEN_BOARDS_MM
+from ..tables.shop.sheet_metal import LEAST_BETWEEN_BOARDS_MM
 from .metal_faces import MetalFaces
 from .section_lines import across_line
 

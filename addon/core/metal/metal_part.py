@@ -15,7 +15,7 @@ from ..base.tolerances import TOLERANCES
 from ..clearance.clearance_field import Limit
 from ..job.job_sheet import Job
 from ..mesh.open_surface import Surface
-from ..tables.sheet_metal import WIRE_ALLOWANCE
+from ..tables.shop.sheet_metal import WIRE_ALLOWANCE
 from .buck_boards import buck_boards
 from .buck_plan import BuckPlan, buck_plan
 from .flat_crown import FlatCrown, crown_pattern, flat_crown

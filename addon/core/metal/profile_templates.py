@@ -8,7 +8,7 @@ import numpy as np
 from ..base.arrays import Array
 from ..base.errors import ShapeError
 from ..base.tolerances import TOLERANCES
-from ..tables.sheet_metal import TEMPLATE_BAND_MM
+from ..tables.shop.sheet_metal import TEMPLATE_BAND_MM
 from .flat_part import FlatPart, Label
 from .metal_faces import Bead, MetalFaces, bead_spheres
 from .region import discs, region, rings_of, without

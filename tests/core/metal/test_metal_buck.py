@@ -16,7 +16,7 @@ from addon.core.metal.buck_plan import buck_plan, check_metal
 from addon.core.metal.metal_faces import bead_spheres, wire_bead
 from addon.core.metal.profile_templates import lifted_off, profile_templates
 from addon.core.metal.section_lines import across_line
-from addon.core.tables.sheet_metal import BEAD_PLAY_MM, TEMPLATE_BAND_MM
+from addon.core.tables.shop.sheet_metal import BEAD_PLAY_MM, TEMPLATE_BAND_MM
 from tests.core.metal.metal_fender import METAL, board_axes, board_body, buck
 
 
