@@ -53,6 +53,7 @@ def _summary(report: dict[str, Any], out: Path) -> tuple[str, ...]:
             f"Clearance to the tire at its largest: {clearance['min_mm']:.2f} mm at station {at['station_deg']:.0f}, {at['x_mm']:+.0f} mm "
             f"from the center; required {clearance['required_mm']:.2f} mm; no point of the halves is under {clearance['proven_min_mm']:.2f} mm."
         ),
+        *_hardware_line(clearance["limits"]),
         f"Wall: {wall['nominal_mm']:g} mm, measured {wall['p1_mm']:.2f} to {wall['p99_mm']:.2f} mm away from the seat.",
     ]
     for piece in report["halves"]:
@@ -63,3 +64,12 @@ def _summary(report: dict[str, Any], out: Path) -> tuple[str, ...]:
     if changes:
         lines += ["Changed since the files that were there before:", *changes]
     return (*lines, "Before you ride:", *(f"- {caution}" for caution in report["cautions"]))
+
+
+def _hardware_line(limits: list[dict[str, Any]]) -> list[str]:
+    """What the heads and nuts keep, if there are any that stand toward something."""
+    screws = [limit for limit in limits if "bolt" in limit]
+    if not screws:
+        return []
+    least = min(screws, key=lambda limit: float(limit["min_mm"]) - float(limit["required_mm"]))
+    return [f"Least of heads and nuts: {least['min_mm']:.2f} mm to the {least['name']}; required {least['required_mm']:.2f} mm."]

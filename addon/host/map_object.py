@@ -8,7 +8,8 @@ from typing import Any
 import bpy
 import numpy as np
 
-from ..core.base.arrays import Array, Index
+from ..core.base.arrays import Array
+from ..core.mesh.triangle_mesh import TriangleMesh
 from ..core.skin.skin import Skin
 from ..core.views.clearance_map import clearance_colors
 from ..core.views.wall_colors import wall_colors
@@ -20,13 +21,19 @@ WALL, WALL_COLORS = "wall", "Wall Map"
 LEAST_WALL = "Least Wall"
 
 
-def make_map_object(skin: Skin, excess: Array, required_mm: float, collection: bpy.types.Collection) -> bpy.types.Object:
+def make_map_object(
+    skin: Skin, excess: Array, hardware: tuple[TriangleMesh, Array], required_mm: float, collection: bpy.types.Collection
+) -> bpy.types.Object:
     """A mesh object of the whole skin with clearance and colors at its points; a former one in the collection is replaced.
 
-    excess : (n,) float, mm over what is required; required_mm : from the part's face to the tire at its largest
+    excess : (n,) float, mm over what is required; hardware : heads and nuts, and the same (h,) at their vertices
+    required_mm : from the part's face to the tire at its largest
     """
-    colors = clearance_colors(excess, skin.points)
-    return _map_object("map", COLORS, CLEARANCE, (skin.points, skin.quads), excess + required_mm, colors, collection)
+    screws, over = hardware
+    points, values = np.concatenate([skin.points, screws.vertices]), np.concatenate([excess, over])
+    faces = [*skin.quads.tolist(), *(screws.triangles + len(skin.points)).tolist()]
+    colors = clearance_colors(values, points)
+    return _map_object("map", COLORS, CLEARANCE, (points, faces), values + required_mm, colors, collection)
 
 
 def make_wall_map_object(shown: WallMap, least_mm: float, collection: bpy.types.Collection) -> bpy.types.Object:
@@ -61,7 +68,7 @@ def _map_object(
     mark: str,
     name: str,
     attribute: str,
-    mesh_of: tuple[Array, Index],
+    mesh_of: tuple[Array, Any],
     values: Array,
     colors: Any,
     collection: bpy.types.Collection,

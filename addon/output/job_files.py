@@ -13,12 +13,13 @@ import numpy as np
 
 from ..core.base.errors import JobError, ShapeError
 from ..core.base.wheel_axes import station_of
+from ..core.clearance.hardware_clearance import hardware_excess
 from ..core.coverage.coverage import coverage_cautions, coverage_report
 from ..core.laminate.laminate_report import laminate_report
 from ..core.metal.metal_part import metal_report
 from ..core.pieces.edge_words import COVERED, bore_words, joint_words
 from ..core.printing.print_report import print_cautions, print_report
-from ..core.report.report import PieceReport, job_report
+from ..core.report.report import LimitProof, PieceReport, job_report
 from ..core.tables.materials import DENSITY
 from ..core.tables.printed_wall import least_wall
 from ..core.wall.wall_map import wall_map
@@ -100,7 +101,7 @@ def file_steps(result: JobResult, folder: Path, timings: Timings, save_blend: Sa
             result.job,
             result.envelope.profile,
             result.tire,
-            result.limits,
+            (*result.limits, *_hardware_proofs(result)),
             result.finished.wall,
             result.finished.rim,
             pieces,
@@ -129,6 +130,13 @@ def file_steps(result: JobResult, folder: Path, timings: Timings, save_blend: Sa
         report["timings_s"]["build_sheet"] = round(timings.seconds["build_sheet"], 3)
         (new / REPORT).write_text(json.dumps(report, indent=1) + "\n", encoding="utf-8")
     return report
+
+
+def _hardware_proofs(result: JobResult) -> list[LimitProof]:
+    return [
+        LimitProof(each.name, each.limit.required_mm, each.proof, each.hardware.key, each.hardware.bolt)
+        for each in result.hardware
+    ]
 
 
 def _write_gauges(result: JobResult, folder: Path) -> list[str]:
@@ -201,6 +209,7 @@ def _picture(result: JobResult) -> ClearancePicture:
     return ClearancePicture(
         skin=result.skin,
         excess=result.excess,
+        hardware=hardware_excess(result.hardware),
         profile=result.envelope.profile,
         required_mm=result.limits[0].required_mm,
         lines=(

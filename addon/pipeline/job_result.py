@@ -17,6 +17,7 @@ from ..core.base.format_place import format_place
 from ..core.base.tolerances import TOLERANCES
 from ..core.clearance.clearance_field import ClearanceField, clearance_field
 from ..core.clearance.envelope import Envelope, envelope
+from ..core.clearance.hardware_clearance import HardwareClearance, hardware_clearances
 from ..core.clearance.keepout import MeshBodyMaker, keepout_bodies
 from ..core.clearance.proof import Proof, proven_clearance
 from ..core.coverage.coverage import FenderCoverage, fender_coverage
@@ -26,6 +27,7 @@ from ..core.mesh.triangle_mesh import TriangleMesh, joined
 from ..core.metal.metal_faces import metal_job
 from ..core.metal.metal_part import MetalPart, metal_part
 from ..core.pieces.bolt_remarks import reach_remarks
+from ..core.pieces.wall_hardware import wall_hardware
 from ..core.printing.print_fit import PrintFit
 from ..core.printing.print_pick import picked_plans
 from ..core.printing.print_plan import PrintPlan, print_plan
@@ -51,6 +53,7 @@ class JobResult:
 
     skin : the whole skin; excess : (n,) float, mm over what is required at its points
     tire : least clearance of all pieces to the tire at its largest, where it stands; limits : to every limit, with its motion
+    hardware : of each head and nut the limit that it is nearest to, for what is required
     plans : how each piece may be printed, with the picked way; nudged_mm : how far the cage was moved to be clear between its samples too
     remarks : what the builder must be told of the bolts; laminated : the part that follows the print, None where none is planned
     metal : the same in sheet metal, None where none is planned
@@ -64,6 +67,7 @@ class JobResult:
     finished: Finished
     tire: Proof
     limits: tuple[LimitProof, ...]
+    hardware: tuple[HardwareClearance, ...]
     plans: tuple[PrintPlan, ...]
     nudged_mm: float
     remarks: tuple[str, ...]
@@ -131,6 +135,7 @@ def job_steps(
             break
         made = yield from _made_steps(job, cage, tighter, timings, mesh_body)
     _refuse_unclear(made.limits)
+    _refuse_unclear_hardware(made.hardware)
     if made.laminated is not None:
         refuse_unclear_laminate(job, made.laminated.limits)
     remarks = (
@@ -156,6 +161,7 @@ def job_steps(
         finished=made.finished,
         tire=made.tire,
         limits=made.limits,
+        hardware=made.hardware,
         plans=plans,
         nudged_mm=made.nudged_mm,
         remarks=remarks,
@@ -181,6 +187,7 @@ class _Made:
     envelope: Envelope
     tire: Proof
     limits: tuple[LimitProof, ...]
+    hardware: tuple[HardwareClearance, ...]
     laminated: Laminated | None
 
     @property
@@ -210,12 +217,13 @@ def _made_steps(job: Job, cage: Cage, field: ClearanceField, timings: Timings, m
             LimitProof(limit.name, limit.required_mm, tire if limit.body is around.wheel else _proof(everything, limit.body))
             for limit in of_part
         )
+        hardware = hardware_clearances(wall_hardware(finished.body, finished.seats), of_part)
     laminated = None
     if job.laminate is not None:
         with timings.step("laminate", "The laminated part") as said:
             yield said
             laminated = yield from laminated_steps(job, job.laminate, sheet, mount_frame(job), of_part)
-    return _Made(cage, nudged, whole, finished, around, tire, limits, laminated)
+    return _Made(cage, nudged, whole, finished, around, tire, limits, hardware, laminated)
 
 
 _MOST_SKIN_POINTS = 30_000
@@ -274,6 +282,17 @@ def _refuse_unclear(limits: tuple[LimitProof, ...]) -> None:
                 f"the part comes within {limit.proof.min_mm:.2f} mm of the {limit.name} {format_place(limit.proof.point)}, "
                 f"{limit.required_mm:.2f} mm are required; restore the clearance of the cage there first",
                 limit.proof.point,
+            )
+
+
+def _refuse_unclear_hardware(hardware: tuple[HardwareClearance, ...]) -> None:
+    for each in hardware:
+        if each.excess_mm < -TOLERANCES.chord:
+            raise ShapeError(
+                f"the {each.hardware.name} comes within {each.proof.min_mm:.2f} mm of the {each.limit.name} "
+                f"{format_place(each.proof.point)}, {each.limit.required_mm:.2f} mm are required; raise the seat, or sink the screws by "
+                "another hardware",
+                each.proof.point,
             )
 
 

@@ -10,7 +10,6 @@ import trimesh
 from numpy.testing import assert_allclose
 
 from addon.core.base.errors import JobError, ShapeError
-from addon.core.clearance.envelope import envelope
 from addon.core.clearance.keepout import keepout_bodies
 from addon.core.job.job_sheet import Job, job_to_dict, parse_job
 from addon.core.mesh.triangle_mesh import TriangleMesh, joined
@@ -140,7 +139,7 @@ def test_what_a_washer_covers_is_left_and_what_a_hand_reaches_is_broken() -> Non
                 lengths = ray_lengths(mesh, frame, bolt, -depth, np.radians([0.0, 90.0, 180.0, 270.0]))
                 assert_allclose(lengths - 0.5 * way * np.array([1.0, 0.0, 1.0, 0.0]), 3.3 + out, atol=0.02)
         assert result.mouth_breaks == (pytest.approx(2.0 * wider),)
-        listed = bolt_list(job, frame, result.whole, envelope(job).wheel)
+        listed = bolt_list(job, frame, result.whole)
         assert_allclose(listed.grip_mm, 4.0, atol=0.02)
     round_holes = finish(job_with({}, {"thickness": 4.0}), SHEET, mount_frame(job_with({}, {"thickness": 4.0})))
     assert round_holes.mouth_breaks == (0.0,)

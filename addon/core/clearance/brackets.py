@@ -10,7 +10,7 @@ import numpy as np
 from ..base.tolerances import TOLERANCES
 from ..job.job_sheet import Job
 from ..seat.pad_prism import PadPrism
-from ..seat.placed_seat import further_seat, mirrored_seat
+from ..seat.placed_seat import called, stated_seats
 
 
 @dataclass(frozen=True, eq=False)
@@ -27,16 +27,13 @@ def further_brackets(job: Job) -> tuple[Bracket, ...]:
     Raises JobError where the hardware of such a seat does not go together.
     """
     found = []
-    for i, further in enumerate(job.seats):
-        if further.bracket is None:
+    for placed in stated_seats(job):
+        if placed.bracket is None:
             continue
-        # the bracket is where the stated normal points, whichever face of the wall is there
-        toward = np.array(further.normal) / np.linalg.norm(further.normal)
-        stated = further_seat(job, f"seat[{i}]", further, np.array([further.center]), toward[None])
-        for seat, which in ((stated, ""), (mirrored_seat(stated), ", mirrored"))[: 2 if further.sides == "both" else 1]:
-            axes = np.stack([seat.x, seat.forward, seat.bracket_side])
-            # facets at the seat's edge may stand over its plane by the chord error
-            foot = seat.origin + TOLERANCES.chord * seat.bracket_side
-            body = PadPrism(foot, axes, seat.bolts, seat.pad, further.bracket)
-            found.append(Bracket(f'bracket of the seat "{further.name}"{which}', body))
+        seat = placed.seat
+        axes = np.stack([seat.x, seat.forward, seat.bracket_side])
+        # facets at the seat's edge may stand over its plane by the chord error
+        foot = seat.origin + TOLERANCES.chord * seat.bracket_side
+        body = PadPrism(foot, axes, seat.bolts, seat.pad, placed.bracket)
+        found.append(Bracket(f"bracket of {called(placed)}", body))
     return tuple(found)

@@ -12,34 +12,24 @@ from numpy.typing import ArrayLike
 
 from ..base.arrays import Array, Index, as_points
 from ..base.tolerances import TOLERANCES
-from ..bodies.body import Body
 from ..bodies.cached_body import CachedBody
 from ..bodies.point_runs import PointRuns
 from ..job.job_sheet import Job
+from ..seat.mount import mount_frame
 from ..seat.seat_offset import wall_shares
 from ..wall.job_edges import skin_shares
 from .brackets import further_brackets
 from .budget import Budget, budget
 from .envelope import envelope
 from .keepout import MeshBodyMaker, keepout_bodies, plate_body
+from .limit import TIRE, Limit
+from .pad_limits import pad_limits
 
-TIRE = "tire"
 PLATE = "bracket plate"
 
+__all__ = ["PLATE", "TIRE", "ClearanceField", "Face", "Limit", "Worst", "clearance_field", "tire_limit"]
+
 Face = Literal["skin", "part"]
-
-
-@dataclass(frozen=True, eq=False)
-class Limit:
-    """A body and the distance that is to be kept from it, mm.
-
-    bears : True for a body that the part is bolted to: its excess counts only where it is broken, since 0 is where it belongs
-    """
-
-    name: str
-    body: Body
-    required_mm: float
-    bears: bool = False
 
 
 @dataclass(frozen=True, eq=False)
@@ -112,7 +102,7 @@ def clearance_field(job: Job, for_: Face = "skin", *, mesh_body: MeshBodyMaker |
     """The limits of a job: the tire first, then its keep-outs, then the bracket's plate and the further seats' brackets if given.
 
     for_ : "skin" adds what the wall takes on the side of the body, and how far facets may lie off the true face, so that a
-        clear skin makes a clear part, and leaves out bodies that the trim cuts a scallop round, and the brackets of further
+        clear skin makes a clear part, adds what keeps a solid pad from pushing its screws down, and leaves out bodies that the trim cuts a scallop round, and the brackets of further
         seats; "part" is for points of the part's own surface
     mesh_body : makes the bodies of keep-outs that are meshes; only the host can
     Raises JobError as budget, envelope and keepout_bodies do.
@@ -127,7 +117,7 @@ def clearance_field(job: Job, for_: Face = "skin", *, mesh_body: MeshBodyMaker |
             continue  # the trim keeps clear of it
         required = keepout.gap_mm + give_and_doubt + share[keepout.side] + facets
         body = keepout.body if keepout.body.convex else CachedBody(keepout.body)
-        limits.append(Limit(keepout.name, body, required))
+        limits.append(Limit(keepout.name, body, required, moves=keepout.moves))
     plate = plate_body(job)
     if plate is not None:
         # The face that bears on the plate touches it: the seated skin is off the plane by the wall on that side. A bead stands
@@ -137,13 +127,15 @@ def clearance_field(job: Job, for_: Face = "skin", *, mesh_body: MeshBodyMaker |
     if for_ == "part":
         # the skin under a further seat may be over its plane: the wall is worked down to it, and only then bears on its bracket
         limits += [Limit(bracket.name, bracket.body, 0.0, bears=True) for bracket in further_brackets(job)]
+    else:
+        limits += pad_limits(job, mount_frame(job), tire_limit(job, "part"), inner + facets)
     return ClearanceField(limits)
 
 
 def tire_limit(job: Job, for_: Face = "skin") -> Limit:
     """The first limit of every job: the envelope of its tire. Needs no host."""
     facets = TOLERANCES.chord if for_ == "skin" else 0.0
-    return Limit(TIRE, envelope(job).body, budget(job).required_mm + _shares(job, for_)[1] + facets)
+    return Limit(TIRE, envelope(job).body, budget(job).required_mm + _shares(job, for_)[1] + facets, moves=True)
 
 
 def _shares(job: Job, for_: Face) -> tuple[float, float]:

@@ -31,12 +31,14 @@ class Keepout:
     """A keep-out as a body in wheel axes, with its motion.
 
     gap_mm : air to keep; side : "inside" or "outside" if only that face of the wall can come near it, else None
+    moves : True if it moves against the fender
     """
 
     name: str
     body: Body
     gap_mm: float
     side: str | None
+    moves: bool
 
 
 def keepout_bodies(job: Job, mesh_body: MeshBodyMaker | None = None) -> tuple[Keepout, ...]:
@@ -50,6 +52,7 @@ def keepout_bodies(job: Job, mesh_body: MeshBodyMaker | None = None) -> tuple[Ke
             _with_motion(f"keepout[{i}]", section, job, _shape(f"keepout[{i}]", section, mesh_body)),
             section.gap,
             section.side,
+            section.moves_with == "chassis" and job.travel.bump != 0.0,
         )
         for i, section in enumerate(job.keepouts)
     )

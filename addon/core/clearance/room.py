@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""The room between the seat and the tire at its largest."""
+"""The room between the seat with its screws and the tire at its largest."""
 
 from __future__ import annotations
 
@@ -16,20 +16,25 @@ from ..seat.seat_offset import wall_shares
 from ..wall.job_edges import skin_shares
 from ..wall.job_laminate import laminate_mm
 from .budget import Budget, budget
+from .clearance_field import tire_limit
 from .envelope import envelope
+from .hardware_clearance import hardware_clearances, stated_hardware
 
 
 @dataclass(frozen=True, eq=False)
 class Room:
-    """Room under the seat, mm.
+    """Room under a seat, mm.
 
-    available_mm : least distance from the inner face under the seat to the envelope; required_mm : what it must be
+    available_mm : least distance from what is over it to the envelope; required_mm : what it must be
     point : (3,) float, wheel axes, where the least is
+    key : of the sheet, that says where the seat is; what : is over the envelope there
     """
 
     available_mm: float
     required_mm: float
     point: Array
+    key: str
+    what: str
 
     @property
     def missing_mm(self) -> float:
@@ -37,8 +42,33 @@ class Room:
         return self.required_mm - self.available_mm
 
 
+SEAT_FACE = "the inner face under the seat"
+
+
 def room(job: Job) -> Room:
-    """Room under the seat of a job; raises JobError if the mount plane misses the tire or the profile is unusable.
+    """The least room of a job: under the seat's face, or under the heads, washers and nuts of all seats.
+
+    Raises JobError as seat_room and stated_hardware do.
+    """
+    return min((seat_room(job), *hardware_rooms(job)), key=lambda one: -one.missing_mm)
+
+
+def hardware_rooms(job: Job) -> tuple[Room, ...]:
+    """Room under each head and nut that stands toward the tire, as the sheet has them; see stated_hardware."""
+    limit = tire_limit(job, "part")
+    found = hardware_clearances(stated_hardware(job, mount_frame(job)), [limit])
+    return tuple(
+        Room(one.proof.min_mm, limit.required_mm, one.proof.point, _height_key(one.hardware.key), f"the {one.hardware.name}")
+        for one in found
+    )
+
+
+def _height_key(section: str) -> str:
+    return "mount.height" if section == "mount" else f"{section}.center"
+
+
+def seat_room(job: Job) -> Room:
+    """Room under the seat's face; raises JobError if the mount plane misses the tire or the profile is unusable.
 
     The inner face is the mount plane if the fender lies over the plate, else a wall's thickness beneath it. The skin also keeps
     what a bead stands past the wall.
@@ -47,11 +77,11 @@ def room(job: Job) -> Room:
     above = 0.0 if job.mount.side == "over" else -job.wall.thickness
     available, point = least_over_seat(frame, above, envelope(job).body)
     past_wall = skin_shares(job)[1] - wall_shares(job.wall)[1]
-    return Room(available, budget(job).required_mm + past_wall, point)
+    return Room(available, budget(job).required_mm + past_wall, point, "mount.height", SEAT_FACE)
 
 
 def check_room(job: Job) -> None:
-    """JobError if there is not enough room: how much is missing, and which budget lines eat it, or that the laminate does."""
+    """JobError if there is not enough room under a seat: how much is missing, and which budget lines eat it, or that the laminate does."""
     found = room(job)
     deeper = laminate_mm(job) - job.wall.thickness
     if 0.0 < found.missing_mm <= deeper:
@@ -61,11 +91,13 @@ def check_room(job: Job) -> None:
             f"{deeper - found.missing_mm:.2f} mm left for that; take fewer or thinner plies, or raise mount.height",
         )
     if found.missing_mm > 0.0:
+        stated = f"{job.mount.height:g} leaves" if found.key == "mount.height" else "leaves"
+        help_ = "" if found.what == SEAT_FACE else "; mount it higher, or sink the screws by another hardware"
         raise JobError(
-            "mount.height",
-            f"{job.mount.height:g} leaves {found.available_mm:.1f} mm from the inner face under the seat to the tire at its "
-            f"largest, but {found.required_mm:.1f} mm are required: {found.missing_mm:.1f} mm are missing; the room is eaten by "
-            f"{_eaters(job, budget(job))}",
+            found.key,
+            f"{stated} {found.available_mm:.1f} mm from {found.what} to the tire at its largest, but {found.required_mm:.1f} mm are "
+            f"required: {found.missing_mm:.1f} mm are missing; the room is eaten by {_eaters(job, budget(job))}{help_}",
+            None if found.what == SEAT_FACE else found.point,
         )
 
 

@@ -11,7 +11,7 @@ from __future__ import annotations
 from dataclasses import MISSING, dataclass, field
 from typing import Any
 
-from ..tables.bolt_seats import HARDWARE, WASHERS
+from ..tables.bolt_seats import HARDWARE, HARDWARE_OF_NUTS, WASHERS
 from ..tables.fasteners import FITS, THREADS
 from ..tables.laminates import CLOTH_RATIO, MAT_RATIO, PLIES, RESINS, USUAL_TEMPERATURE_C, WASTE
 from ..tables.materials import MATERIALS
@@ -64,6 +64,7 @@ class Mount:
     bolts : ((x, ahead), ...) in the mount plane, from the pattern center
     pad : radius of the seat about each bolt axis
     plate : (width, length, thickness) of the bracket's plate
+    heads : which side of fender and plate the screw heads are on, None for inside, or as the hardware has it; nuts are on the other
     hardware : what is bored for the screw, from the face away from the bracket; see bore.py
     washer : between head and print, None as usual for the hardware; recess : its depth, None as deep as the head needs
     slots : ((way, turn), ...) that the bolts may move, one for all or one a bolt; turn as of an opening
@@ -79,12 +80,20 @@ class Mount:
     pad: float = _key(Number(3.0, 100.0))
     blend: float = _key(Number(0.0, 200.0), 12.0)
     plate: tuple[float, float, float] | None = _key(Numbers(3, Number(1.0, 500.0)), None)
+    heads: str | None = _key(Choice(("inside", "outside")), None)
     hardware: str = _key(Choice(HARDWARE), "plain")
     washer: str | None = _key(Choice(WASHERS), None)
     recess: float | None = _key(Number(0.05, 30.0), None)
     slots: tuple[tuple[float, float], ...] | None = _key(
         Items(Numbers(2, Number(-360.0, 360.0, "")), 1, 16, "slots [way, turn]"), None
     )
+
+    @property
+    def nut_on_fender(self) -> bool:
+        """True if the nuts are on the fender and the heads on the bracket."""
+        # a head is lower than a nut with the end of its screw, so heads go inside where nothing else is stated
+        heads_under = (self.heads or "inside") == "inside"
+        return self.hardware in HARDWARE_OF_NUTS and heads_under != (self.side == "under")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -115,6 +124,11 @@ class FurtherSeat:
     slots: tuple[tuple[float, float], ...] | None = _key(
         Items(Numbers(2, Number(-360.0, 360.0, "")), 1, 16, "slots [way, turn]"), None
     )
+
+    @property
+    def nut_on_fender(self) -> bool:
+        """The heads of further seats are on the fender."""
+        return False
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -3,21 +3,19 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
 from ..base.arrays import Array
-from ..bodies.body import Body
 from ..job.job_sheet import Job
 from ..mesh.triangle_mesh import TriangleMesh
 from ..seat.bore import Bolted, bore_of, washer_under_head
 from ..seat.mount import MountFrame
 from ..seat.placed_seat import PlacedSeat
-from ..tables.bolt_seats import LEAST_ENGAGEMENT
-from ..tables.fasteners import BUTTON_HEAD, COUNTERSUNK_HEAD, LARGE_WASHER, NOMINAL_DIAMETER, PLAIN_WASHER, SOCKET_HEAD, Washer
-from ..tables.inserts import HEAT_SET_INSERT, pocket_depth
-from ..tables.nuts import LENGTHS, LOCK_NUT_HEIGHT, PITCH, PITCHES_PAST_NUT
+from ..seat.screw_length import insert_stack, nut_stack, sold_length, washer_name
+from ..tables.fasteners import Washer
+from ..tables.inserts import HEAT_SET_INSERT
 
 _RIM_MM = 0.2
 """Vertices so near to the wall of a hole are on its rim."""
@@ -31,8 +29,8 @@ class BoltList:
     such hole is found; plate_mm : None if not stated; washer : "large" or "plain" under the head, "" for none
     items : (what, standard) to buy, count of each, the screw first and without its length
     stack : (name, mm) of all that the screw passes, plate left out if not stated; least_mm : their sum
-    length_mm : to buy; None where the plate is not stated or nothing so long is sold; head_room_mm : between the screw heads on
-    the inside and the tire at its largest, None if nothing is there
+    length_mm : to buy; None where the plate is not stated or nothing so long is sold
+    nut_on_fender : True if the nuts are on the fender and the heads on the bracket
     """
 
     count: int
@@ -44,20 +42,15 @@ class BoltList:
     stack: tuple[tuple[str, float], ...]
     least_mm: float
     length_mm: int | None
-    head_room_mm: float | None
+    nut_on_fender: bool
 
 
-def bolt_list(job: Job, frame: MountFrame, whole: TriangleMesh, tire: Body) -> BoltList:
-    """The screws of the mount: heads on the face away from the bracket, but where inserts take the thread, on the bracket.
-
-    whole : the fender with its holes, wheel axes, mm; tire : at its largest
-    """
+def bolt_list(job: Job, frame: MountFrame, whole: TriangleMesh) -> BoltList:
+    """The screws of the mount. whole : the fender with its holes, wheel axes, mm"""
     mount = job.mount
     ends = frame.to_axes(frame.bolts_uv + bore_of("mount", mount).slots)
     plate = mount.plate[2] if mount.plate is not None else None
-    listed = _listed("mount", mount, ends, frame.up, whole, plate, job.wall.thickness)
-    washer = washer_under_head("mount", mount)
-    return replace(listed, head_room_mm=_head_room(job, frame, listed.grip_mm, washer, tire))
+    return _listed("mount", mount, ends, frame.up, whole, plate, job.wall.thickness)
 
 
 def seat_bolt_list(placed: PlacedSeat, whole: TriangleMesh, thickness: float) -> BoltList:
@@ -77,7 +70,7 @@ def _listed(
     name = "fender, measured at the holes" if found else "fender, nominal"
     washer = washer_under_head(key, bolted)
     stack = (
-        _insert_stack(thread, name, grip, plate) if bolted.hardware == "insert" else _nut_stack(thread, washer, name, grip, plate)
+        insert_stack(thread, name, grip, plate) if bolted.hardware == "insert" else nut_stack(thread, washer, name, grip, plate)
     )
     least = sum(mm for _, mm in stack)
     return BoltList(
@@ -85,42 +78,13 @@ def _listed(
         thread=thread,
         grip_mm=grip,
         plate_mm=plate,
-        washer=_washer_name(thread, washer),
+        washer=washer_name(thread, washer),
         items=_items(bolted.hardware, thread, washer),
         stack=tuple(stack),
         least_mm=least,
-        length_mm=None if plate is None else _length(thread, bolted.hardware, least),
-        head_room_mm=None,
+        length_mm=None if plate is None else sold_length(thread, bolted.hardware, least),
+        nut_on_fender=bolted.nut_on_fender,
     )
-
-
-def _nut_stack(thread: str, washer: Washer | None, name: str, grip: float, plate: float | None) -> list[tuple[str, float]]:
-    return [
-        *([(f"{_washer_name(thread, washer)} washer on the print", washer.thickness)] if washer else []),
-        (name, grip),
-        *([("bracket's plate", plate)] if plate is not None else []),
-        ("plain washer on the plate", PLAIN_WASHER[thread].thickness),
-        ("lock nut", LOCK_NUT_HEIGHT[thread]),
-        (f"{PITCHES_PAST_NUT} pitches past the nut", PITCHES_PAST_NUT * PITCH[thread]),
-    ]
-
-
-def _insert_stack(thread: str, name: str, grip: float, plate: float | None) -> list[tuple[str, float]]:
-    return [
-        ("plain washer on the plate", PLAIN_WASHER[thread].thickness),
-        *([("bracket's plate", plate)] if plate is not None else []),
-        (name, grip),
-        ("least thread in the insert", LEAST_ENGAGEMENT * NOMINAL_DIAMETER[thread]),
-    ]
-
-
-def _length(thread: str, hardware: str, least: float) -> int | None:
-    """The next length that is sold; in an insert only if its end stays in the pocket."""
-    longer = [length for length in LENGTHS if length >= least]
-    if not longer:
-        return None
-    spare = pocket_depth(thread) - LEAST_ENGAGEMENT * NOMINAL_DIAMETER[thread] if hardware == "insert" else np.inf
-    return longer[0] if longer[0] <= least + spare else None
 
 
 def _items(hardware: str, thread: str, washer: Washer | None) -> tuple[tuple[str, str], ...]:
@@ -132,15 +96,11 @@ def _items(hardware: str, thread: str, washer: Washer | None) -> tuple[tuple[str
     if hardware == "insert":
         insert = HEAT_SET_INSERT[thread]
         return screw, (f"heat-set insert {thread}, {insert.length:g} mm long", f"for a pilot hole of {insert.pilot:g} mm"), plate
-    under = [(f"{_washer_name(thread, washer)} washer {thread}, on the print", _WASHER_STANDARD[_washer_name(thread, washer)])]
+    under = [(f"{washer_name(thread, washer)} washer {thread}, on the print", _WASHER_STANDARD[washer_name(thread, washer)])]
     return screw, (f"lock nut {thread} with nylon ring", "ISO 7040"), *(under if washer else []), plate
 
 
 _WASHER_STANDARD = {"large": "ISO 7093", "plain": "ISO 7089", "": ""}
-
-
-def _washer_name(thread: str, washer: Washer | None) -> str:
-    return "" if washer is None else "large" if washer == LARGE_WASHER[thread] else "plain"
 
 
 def grip_at(whole: TriangleMesh, bolt: Array, up: Array, hole: float, broken: float = 0.0) -> tuple[float, float] | None:
@@ -158,19 +118,3 @@ def grip_at(whole: TriangleMesh, bolt: Array, up: Array, hole: float, broken: fl
     if len(rim) < 3:
         return None
     return float(rim.min()), float(rim.max())
-
-
-def _head_room(job: Job, frame: MountFrame, grip: float, washer: Washer | None, tire: Body) -> float | None:
-    mount = job.mount
-    if mount.side != "under" or mount.hardware == "insert":
-        return None
-    if mount.hardware == "countersink":
-        diameter, height = COUNTERSUNK_HEAD[mount.thread].diameter, 0.0
-    else:
-        head = (SOCKET_HEAD if mount.hardware == "counterbore" else BUTTON_HEAD)[mount.thread]
-        diameter, height = head.diameter, head.height + (washer.thickness if washer else 0.0)
-    turn = np.linspace(0.0, 2.0 * np.pi, 24, endpoint=False)[:, None]
-    ring = 0.5 * diameter * (np.cos(turn) * frame.x + np.sin(turn) * frame.forward)
-    ways = bore_of("mount", mount).slots
-    places = frame.to_axes(np.concatenate([frame.bolts_uv - ways, frame.bolts_uv + ways]))
-    return float(tire.distance(np.concatenate([place - (grip + height) * frame.up + ring for place in places])).min())

@@ -10,7 +10,8 @@ from ..clearance.envelope import envelope
 from ..job.job_sheet import Job
 from ..job.tire_code import parse_tire_code
 from ..laminate.laminate_cautions import laminate_cautions
-from ..seat.bore import head_over_face
+from ..seat.bore import bore_of
+from ..seat.hardware import fender_stack
 from ..tables.tire_rules import FROM_MEMORY
 from ..tire.job_tire import job_tire_size
 from ..tire.tire_profile import possible_bulge, tire_profile
@@ -91,27 +92,32 @@ def _mount_cautions(job: Job) -> list[str]:
     mount = job.mount
     said: list[str] = []
     if mount.side == "under":
-        proud = head_over_face("mount", mount)
-        if proud > 0.0:
+        depth = bore_of("mount", mount).depth
+        inside = fender_stack("mount", mount, depth, job.wall.thickness, mount.plate[2] if mount.plate is not None else None)
+        if inside:
+            what = "nuts with their washers and screw ends" if mount.nut_on_fender else "heads with their washers"
             said.append(
-                f"Screws on the inside take up clearance: keep the nuts outside and use the heads of the list; the {mount.thread} "
-                f"heads with their washers stand {proud:.1f} mm proud of the inner face."
+                f"The {mount.thread} {what} stand {inside[-1].end:.1f} mm proud of the inner face, and are checked as the fender is: use the "
+                "hardware of the list."
             )
         said.append(
             "The bolts are reached from the tire's side: fit the fender with the wheel out, or check that a hand gets in."
         )
-    if mount.side == "over" and mount.plate is not None:
+    if mount.side == "over":
         said.append(
-            f"The bracket's plate, {mount.plate[2]:g} mm thick, and its screws lie between fender and tire: check their own "
-            "clearance."
+            f"The bracket's plate, {mount.plate[2]:g} mm thick, lies between fender and tire: check its own clearance; that of its screws "
+            "is checked here."
+            if mount.plate is not None
+            else "The bracket's plate lies between fender and tire and is not stated: its screws were checked as if it had no thickness; "
+            "state mount.plate."
         )
     tire = envelope(job).body
     for seat in job.seats:
         toward_tire = float(tire.distance_and_gradient(np.array([seat.center]))[1][0] @ np.array(seat.normal)) < 0.0
         if toward_tire and seat.bracket is not None:
             said.append(
-                f'The bracket of the seat "{seat.name}", {seat.bracket:g} mm thick, and its screws lie between fender and tire: check '
-                "their own clearance."
+                f'The bracket of the seat "{seat.name}", {seat.bracket:g} mm thick, lies between fender and tire: check its own clearance; '
+                "that of its screws is checked here."
             )
     forward, rearward = job.travel.axle_slot
     if forward or rearward:

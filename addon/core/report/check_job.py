@@ -18,6 +18,7 @@ from ..printing.bed_room import check_bed
 from ..seat.bore import Bolted, bore_of
 from ..seat.mount import mount_frame
 from ..seat.seat import Seat
+from ..tables.bolt_seats import HARDWARE_OF_NUTS
 from ..tables.edge_distance import SOURCE, edge_distance
 from ..tables.fasteners import PLAIN_WASHER
 from ..tables.printed_wall import least_wall
@@ -37,6 +38,7 @@ def check_job(job: Job) -> None:
     check_trim(job)
     check_measured(job)
     check_profile(job)
+    check_heads(job)
     check_bolts(job)
     check_pad(job)
     check_ends(job)
@@ -70,6 +72,20 @@ def check_measured(job: Job) -> None:
                 f"{measured:g} does not go with the size {job.tire.size}, which gives {nominal:.1f}; allowed is "
                 f"{(1 - share) * nominal:.0f} to {(1 + share) * nominal:.0f} mm",
             )
+
+
+def check_heads(job: Job) -> None:
+    """The screw heads are on a side that the hardware lets them be on."""
+    mount = job.mount
+    if mount.heads is None or mount.hardware in HARDWARE_OF_NUTS:
+        return
+    on_bracket = mount.hardware == "insert"
+    only = "outside" if (mount.side == "under") == on_bracket else "inside"
+    if mount.heads != only:
+        raise JobError(
+            "mount.heads",
+            f'"{mount.heads}" goes with no "{mount.hardware}" hardware of a fender {mount.side} its plate; allowed is "{only}"',
+        )
 
 
 def check_bolts(job: Job) -> None:

@@ -27,8 +27,10 @@ def fitting_steps(job: Job, bolts: BoltList, pieces: int, pins: int, keys: int) 
         )
     face = "under the bracket's plate, outer face against it" if under else "on the bracket's plate, inner face against it"
     steps.append(f"Hold the fender {face}; the seat must bear all over without rocking. Do not pull a gap shut with the screws.")
-    where = "heads on the inside, nuts on the plate" if under else "heads on the outside, nuts under the plate"
-    washers = f"{bolts.washer} washers under the heads" if bolts.washer else "no washer under the heads"
+    inside, outside = ("nuts", "heads") if under == bolts.nut_on_fender else ("heads", "nuts")
+    where = f"{inside} on the inside, {outside} on the {'plate' if under else 'outside'}"
+    on_print = "nuts" if bolts.nut_on_fender else "heads"
+    washers = f"{bolts.washer} washers under the {on_print}" if bolts.washer else f"no washer under the {on_print}"
     if job.mount.hardware == "insert":
         where, washers = "from the bracket's side into the inserts", "washers on the plate"
         face = "inner" if under else "outer"

@@ -25,11 +25,16 @@ from .cautions import cautions
 
 @dataclass(frozen=True, eq=False)
 class LimitProof:
-    """Least clearance of all pieces to one limit. required_mm : what the part's surface must keep."""
+    """Least clearance to one limit: of all pieces, or of the hardware at a bolt.
+
+    required_mm : what the part's surface must keep; seat, bolt : section of the sheet and number from 1, None for the pieces
+    """
 
     name: str
     required_mm: float
     proof: Proof
+    seat: str | None = None
+    bolt: int | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -76,6 +81,7 @@ def job_report(
                     "min_mm": _round(limit.proof.min_mm),
                     "proven_min_mm": _round(limit.proof.proven_min_mm),
                     "at": _place(limit.proof.point),
+                    **({} if limit.bolt is None else {"seat": limit.seat, "bolt": limit.bolt}),
                 }
                 for limit in limits
             ],

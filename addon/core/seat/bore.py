@@ -11,8 +11,18 @@ import numpy as np
 from ..base.arrays import Array, frozen
 from ..base.errors import JobError
 from ..tables.bolt_seats import DROP_IN, EDGE_BREAK, FLAT_DEPTH, LEAST_PLAIN_PART, LEAST_UNDER_HEAD, SUNK
-from ..tables.fasteners import BUTTON_HEAD, CLEARANCE_HOLE, COUNTERSUNK_HEAD, LARGE_WASHER, PLAIN_WASHER, SOCKET_HEAD, Washer
+from ..tables.fasteners import (
+    BUTTON_HEAD,
+    CLEARANCE_HOLE,
+    COUNTERSUNK_HEAD,
+    LARGE_WASHER,
+    PLAIN_WASHER,
+    SOCKET_HEAD,
+    Head,
+    Washer,
+)
 from ..tables.inserts import HEAT_SET_INSERT, pocket_depth
+from ..tables.nuts import LOCK_NUT_ACROSS_CORNERS
 
 LONGEST_SLOT = 40.0
 """Most that a slot may let a bolt move, mm."""
@@ -35,6 +45,8 @@ class Bolted(Protocol):
     def recess(self) -> float | None: ...
     @property
     def slots(self) -> tuple[tuple[float, float], ...] | None: ...
+    @property
+    def nut_on_fender(self) -> bool: ...
 
 
 @dataclass(frozen=True, eq=False)
@@ -90,9 +102,9 @@ def bore_of(key: str, bolted: Bolted) -> Bore:
     thread, kind = bolted.thread, bolted.hardware
     hole = CLEARANCE_HOLE[thread][bolted.fit]
     washer = washer_under_head(key, bolted)
-    head = SOCKET_HEAD[thread] if kind == "counterbore" else BUTTON_HEAD[thread]
-    # the list of screws to buy puts a socket head into a counterbore, and a button head everywhere else
-    under = max(head.diameter, washer.outer if washer else 0.0)
+    head = head_of(bolted)
+    lies = LOCK_NUT_ACROSS_CORNERS[thread] if bolted.nut_on_fender else head.diameter
+    under = max(lies, washer.outer if washer else 0.0)
     slots = frozen(_half_ways(key, bolted))
     depth = bolted.recess
     if kind == "plain":
@@ -127,14 +139,9 @@ def washer_under_head(key: str, bolted: Bolted) -> Washer | None:
     return table[stated or usual]
 
 
-def head_over_face(key: str, bolted: Bolted) -> float:
-    """How far head and washer stand out of the face away from the bracket, mm; 0 where they are sunk or on the bracket."""
-    if bolted.hardware in ("countersink", "insert"):
-        return 0.0
-    washer = washer_under_head(key, bolted)
-    head = SOCKET_HEAD if bolted.hardware == "counterbore" else BUTTON_HEAD
-    stack = head[bolted.thread].height + (washer.thickness if washer else 0.0)
-    return max(0.0, stack - bore_of(key, bolted).depth)
+def head_of(bolted: Bolted) -> Head:
+    """The head that the list of screws to buy has: a socket head in a counterbore, a button head everywhere else."""
+    return (SOCKET_HEAD if bolted.hardware == "counterbore" else BUTTON_HEAD)[bolted.thread]
 
 
 def _refuse_recess(key: str, bolted: Bolted) -> None:

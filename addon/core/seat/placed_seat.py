@@ -40,21 +40,47 @@ def placed_seats(job: Job, frame: MountFrame, surface: Surface) -> tuple[PlacedS
     surface : the whole skin, which tells the face that a further seat is on: the outer one if its normal looks as the skin there
     Raises JobError where the hardware of a seat does not go together.
     """
-    mount = job.mount
-    placed = [
-        PlacedSeat(
-            "mount",
-            mount_seat(job, frame),
-            mount,
-            bore_of("mount", mount),
-            edge_distance(mount.thread, job.laminate is not None),
-            mount.plate[2] if mount.plate is not None else None,
-        )
-    ]
+    placed = [placed_mount(job, frame)]
     for i, further in enumerate(job.seats):
-        for mirrored in (False, True) if further.sides == "both" else (False,):
-            placed.append(_placed(job, f"seat[{i}]", further, surface, mirrored))
+        for mirrored in _sides(further):
+            placed.append(_placed(job, f"seat[{i}]", further, surface.points, surface.normals, mirrored))
     return tuple(placed)
+
+
+def stated_seats(job: Job) -> tuple[PlacedSeat, ...]:
+    """The further seats as the sheet alone puts them, mirror images behind their seats.
+
+    Without a skin they count as on its outer face: their bracket side is right, but not which face of the wall bears on it.
+    Raises JobError where the hardware of a seat does not go together.
+    """
+    return tuple(
+        _placed(job, f"seat[{i}]", further, np.array([further.center]), _toward(further)[None], mirrored)
+        for i, further in enumerate(job.seats)
+        for mirrored in _sides(further)
+    )
+
+
+def _sides(further: FurtherSeat) -> tuple[bool, ...]:
+    """Whether mirrored, of each seat that a section stands for."""
+    return (False, True) if further.sides == "both" else (False,)
+
+
+def _toward(further: FurtherSeat) -> Array:
+    """(3,) unit, from the fender to the bracket."""
+    return np.asarray(np.array(further.normal) / np.linalg.norm(further.normal))
+
+
+def placed_mount(job: Job, frame: MountFrame) -> PlacedSeat:
+    """The mount's seat with its bores. Raises JobError where its hardware does not go together."""
+    mount = job.mount
+    return PlacedSeat(
+        "mount",
+        mount_seat(job, frame),
+        mount,
+        bore_of("mount", mount),
+        edge_distance(mount.thread, job.laminate is not None),
+        mount.plate[2] if mount.plate is not None else None,
+    )
 
 
 def mount_seat(job: Job, frame: MountFrame) -> Seat:
@@ -77,7 +103,7 @@ def further_seat(job: Job, key: str, further: FurtherSeat, points: Array, normal
 
     key : its section, such as "seat[0]"; points, normals : (n, 3) float, the skin and its outward unit normals
     """
-    toward = np.array(further.normal) / np.linalg.norm(further.normal)
+    toward = _toward(further)
     ahead = np.array([0.0, 0.0, 1.0] if abs(toward[1]) > _FACING else [0.0, -1.0, 0.0])
     ahead -= (ahead @ toward) * toward
     ahead /= np.linalg.norm(ahead)
@@ -104,6 +130,12 @@ def further_seat(job: Job, key: str, further: FurtherSeat, points: Array, normal
     )
 
 
+def called(placed: PlacedSeat) -> str:
+    """A further seat as lists name it."""
+    name, comma, mirrored = placed.name.partition(", mirrored")
+    return f'the seat "{name}"{comma}{mirrored}'
+
+
 def mirrored_seat(seat: Seat) -> Seat:
     """The mirror image on the other side of the bike."""
     flip = np.array([-1.0, 1.0, 1.0])
@@ -117,8 +149,8 @@ def mirrored_seat(seat: Seat) -> Seat:
     )
 
 
-def _placed(job: Job, key: str, further: FurtherSeat, surface: Surface, mirrored: bool) -> PlacedSeat:
-    seat = further_seat(job, key, further, surface.points, surface.normals)
+def _placed(job: Job, key: str, further: FurtherSeat, points: Array, normals: Array, mirrored: bool) -> PlacedSeat:
+    seat = further_seat(job, key, further, points, normals)
     return PlacedSeat(
         f"{further.name}, mirrored" if mirrored else further.name,
         mirrored_seat(seat) if mirrored else seat,

@@ -4,6 +4,8 @@
 from __future__ import annotations
 
 HARDWARE = ("plain", "counterbore", "countersink", "washer_flat", "insert")
+HARDWARE_OF_NUTS = ("plain", "washer_flat")
+"""On these a nut may lie as well as a head."""
 WASHERS = ("none", "plain", "large")
 
 DROP_IN = 1.0

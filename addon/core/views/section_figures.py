@@ -22,7 +22,8 @@ class SectionFigures:
     """outlines : closed polylines (n, 2), mm, (x, rho), the longest first.
 
     width_mm : over all; drop_mm : of the lower edge below the top; top, bottom : rho; wall_mm : at the center plane, square to
-    the axle, None if the center is open there; crown_gap_mm : from the inner face at the center to the tire at its largest,
+    the axle, None if the center is open there; crown_rho : of the inner face at the center; crown_gap_mm : from there to the tire
+    at its largest, wherever that comes nearest,
     least_gap_mm : anywhere in the section, least_at : (x, rho) of that place
     """
 
@@ -33,6 +34,7 @@ class SectionFigures:
     top: float
     bottom: float
     wall_mm: float | None
+    crown_rho: float | None
     crown_gap_mm: float | None
     least_gap_mm: float
     least_at: tuple[float, float]
@@ -59,6 +61,7 @@ def section_figures(mesh: TriangleMesh, tire: Body, station_deg: float) -> Secti
         top=float(dense[:, 1].max()),
         bottom=float(dense[:, 1].min()),
         wall_mm=float(center[1] - center[0]) if len(center) >= 2 else None,
+        crown_rho=inner,
         crown_gap_mm=None if inner is None else float(tire.distance(point_at(inner, station_deg)[None])[0]),
         least_gap_mm=float(gaps[least]),
         least_at=(float(dense[least, 0]), float(dense[least, 1])),

@@ -12,6 +12,7 @@ import numpy as np
 from ...core.base.arrays import Array, Mask
 from ...core.base.wheel_axes import station_of
 from ...core.bodies.revolved import revolved
+from ...core.mesh.triangle_mesh import TriangleMesh
 from ...core.skin.skin import Skin
 from ...core.tables.clearance_map import BLACK
 from ...core.views.clearance_map import LegendStep, clearance_colors, clearance_legend
@@ -32,12 +33,14 @@ class ClearancePicture:
     """What the picture shows.
 
     skin : the whole skin; excess : (n,) mm above what is required, at each of its points
+    hardware : heads and nuts, and the same (h,) at their vertices
     profile : (m, 2) offset and radius of the tire at its largest; required_mm : at a tire point
     lines : text at the top
     """
 
     skin: Skin
     excess: Array
+    hardware: tuple[TriangleMesh, Array]
     profile: Array
     required_mm: float
     lines: Sequence[str]
@@ -64,6 +67,10 @@ def _add_view(page: PicturePage, picture: ClearancePicture, axes: Array, low: Ar
     scale, shift = fitted(skin.points, axes, low, VIEW_SIZE)
     colors = clearance_colors(picture.excess, skin.points)[:, :3].astype(np.float64)
     page.mesh(scale * (skin.points @ axes.T) + shift, skin.quads, colors, skin.normals @ axes.T)
+    screws, over = picture.hardware
+    if len(screws.vertices):
+        shown = clearance_colors(over, screws.vertices)[:, :3].astype(np.float64)
+        page.mesh(scale * (screws.vertices @ axes.T) + shift, screws.triangles, shown)
     tire, quads, normals = revolved(picture.profile)
     under = _under(tire, station_of(skin.points))
     quads = quads[under[quads].all(axis=1)]

@@ -28,7 +28,7 @@ _TEMPLATE_HIGHEST = 190.0
 
 def draw_shopping(flow: SheetFlow, result: JobResult) -> BoltList:
     """The list of screws, nuts and washers, and how the length comes about."""
-    bolts = bolt_list(result.job, mount_frame(result.job), result.finished.whole, result.envelope.wheel)
+    bolts = bolt_list(result.job, mount_frame(result.job), result.finished.whole)
     further = [
         (placed.name, seat_bolt_list(placed, result.finished.whole, result.job.wall.thickness))
         for placed in result.finished.seats[1:]
@@ -40,11 +40,11 @@ def draw_shopping(flow: SheetFlow, result: JobResult) -> BoltList:
     flow.paragraph(_stack(bolts, "Length"), capital=SMALL)
     for name, listed in further:
         flow.paragraph(_stack(listed, f"Length for {name}"), capital=SMALL)
-    if bolts.head_room_mm is not None:
+    if result.hardware:
+        least = min(result.hardware, key=lambda each: each.excess_mm)
         flow.paragraph(
-            f"Heads on the inside stay {bolts.head_room_mm:.1f} mm from the tire at its largest, by the table sizes of head and washer; "
-            f"required of the fender's face are {result.limits[0].required_mm:.1f} mm."
-            + _too_near(bolts.head_room_mm, result.limits[0].required_mm),
+            f"Of heads and nuts, by their largest table sizes, the {least.hardware.name} has the least to spare: {least.proof.min_mm:.1f} "
+            f"mm to the {least.limit.name}, of which {least.limit.required_mm:.1f} mm are required. Other hardware needs a new check.",
             capital=SMALL,
         )
     return bolts
@@ -77,10 +77,6 @@ def _stack(bolts: BoltList, title: str) -> str:
 
 def _unstated(bolts: BoltList) -> str:
     return "" if bolts.plate_mm is not None else " + bracket's plate, whose thickness is not stated"
-
-
-def _too_near(room: float, required: float) -> str:
-    return "" if room >= required else " That is LESS: mount higher, or sink the heads: mount.hardware, in a seat thick enough."
 
 
 def draw_fitting(flow: SheetFlow, result: JobResult, report: Mapping[str, Any]) -> None:

@@ -11,6 +11,7 @@ from ...core.seat.mount import mount_frame
 from ...core.tire.tire_profile import tire_profile
 from ...core.views.drawing import circle
 from ...core.views.section_figures import SectionFigures, section_figures, section_stations
+from ...core.views.section_view import wheel_section
 from ...pipeline.job_result import JobResult
 from .pdf_drawing import DASH, draw_dimension
 from .sheet_flow import GRAY, MARGIN, SMALL, TEXT, SheetFlow
@@ -30,7 +31,7 @@ def draw_sections(flow: SheetFlow, result: JobResult) -> None:
     """Sections at the mount and midway to both ends, front first."""
     mount = float(station_of(mount_frame(result.job).origin))
     stations = section_stations(result.finished.whole, mount)
-    figures = [section_figures(result.finished.whole, result.envelope.wheel, station) for station in stations]
+    figures = [section_figures(result.finished.whole, result.envelope.body, station) for station in stations]
     wide = max(one.width_mm for one in figures)
     tall = sum(one.top - _low(result, one) for one in figures)
     fixed = len(figures) * (_ABOVE + _BELOW + _HEAD)
@@ -60,9 +61,9 @@ def _draw(flow: SheetFlow, result: JobResult, name: str, one: SectionFigures, sc
         return scale * line + shift
 
     with page.clipped(MARGIN, bottom + _BELOW, _FIELD + 8.0, height - _BELOW):
-        profile = tire_profile(result.job)
-        for line, dash in ((profile.largest, ()), (profile.static, DASH)):
-            page.line(put(np.concatenate([line[::-1] * [-1.0, 1.0], line])), 0.2, dash, GRAY)
+        wheel = wheel_section(tire_profile(result.job).static, result.envelope.body, 0.0, one.station_deg)
+        for line, dash in ((wheel.envelope, ()), (wheel.tire, DASH)):
+            page.line(put(line), 0.2, dash, GRAY)
         page.filled(tuple(put(line) for line in one.outlines), _WALL)
         for line in one.outlines:
             page.line(put(line), 0.3)
@@ -72,16 +73,15 @@ def _draw(flow: SheetFlow, result: JobResult, name: str, one: SectionFigures, sc
     draw_dimension(page, (shift[0] - half, y), (shift[0] + half, y), f"{one.width_mm:.1f}")
     x = float(shift[0]) + half + 9.0
     draw_dimension(page, (x, shift[1] + scale * one.bottom), (x, shift[1] + scale * one.top), f"{one.drop_mm:.1f}")
-    _gap(flow, result, one, scale, shift)
+    _gap(flow, one, scale, shift)
     _figures(flow, one, result.limits[0].required_mm, bottom + height - 7.0)
 
 
-def _gap(flow: SheetFlow, result: JobResult, one: SectionFigures, scale: float, shift: Array) -> None:
-    """The gap at the crown as a dimension: from the crown of the tire at its largest to the inner face."""
-    if one.crown_gap_mm is None:
+def _gap(flow: SheetFlow, one: SectionFigures, scale: float, shift: Array) -> None:
+    """The gap at the crown as a dimension: from the tire at its largest to the inner face."""
+    if one.crown_gap_mm is None or one.crown_rho is None:
         return
-    crown = float(result.envelope.profile[0, 1])
-    low = shift + scale * np.array([0.0, crown])
+    low = shift + scale * np.array([0.0, one.crown_rho - one.crown_gap_mm])
     draw_dimension(flow.page, low.tolist(), (low + [0.0, scale * one.crown_gap_mm]).tolist(), f"{one.crown_gap_mm:.1f}")
 
 

@@ -15,8 +15,12 @@ _TYPES: Any = gpu.types
 
 def skin_index(quads: Index) -> Any:
     """Index buffer of a skin's quads (q, 4), two triangles each."""
-    triangles = np.ascontiguousarray(quads[:, [0, 1, 2, 0, 2, 3]].reshape(-1, 3), dtype=np.uint32)
-    return _TYPES.GPUIndexBuf(type="TRIS", seq=triangles)
+    return triangle_index(quads[:, [0, 1, 2, 0, 2, 3]].reshape(-1, 3))
+
+
+def triangle_index(triangles: Index) -> Any:
+    """Index buffer of triangles (t, 3)."""
+    return _TYPES.GPUIndexBuf(type="TRIS", seq=np.ascontiguousarray(triangles, dtype=np.uint32))
 
 
 def skin_batch(points: Array, name: str, values: Array, index: Any) -> Any:

@@ -74,7 +74,7 @@ class FENDERWRIGHT_PT_mount(JobPanel, bpy.types.Panel):
         mount = settings_of(context.scene).mount
         draw_values(layout, mount, "mount", "height", "ahead", "tilt", "side")
         draw_list(layout, mount, "mount", "bolts")
-        draw_values(layout, mount, "mount", "thread", "fit", "pad", "blend", "plate", "hardware", "washer", "recess")
+        draw_values(layout, mount, "mount", "thread", "fit", "pad", "blend", "plate", "heads", "hardware", "washer", "recess")
         layout.prop(mount, "use_slots")
         if mount.use_slots:
             draw_list(layout, mount, "mount", "slots")

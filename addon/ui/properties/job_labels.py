@@ -30,6 +30,7 @@ LABELS: dict[str, tuple[str, str]] = {
         "Bracket Plate",
         "Width, length and thickness of the bracket's plate, which the fender must not enter, in mm",
     ),
+    "mount.heads": ("Screw Heads", "Which side the screw heads are on, instead of inside where the hardware lets them"),
     "mount.hardware": (
         "Hardware",
         "What is bored for the screw, from the face away from the bracket: inside for a fender under the plate, outside over it",

@@ -7,6 +7,7 @@ from typing import Any
 
 import bpy
 
+from ...core.clearance.hardware_clearance import hardware_excess
 from ...core.shaping.shaper import Hold
 from ...core.skin.skin import full_skin, skin
 from ...core.tables.printed_wall import least_wall
@@ -35,7 +36,11 @@ class FENDERWRIGHT_OT_bake_map(CageOperator, bpy.types.Operator):
         whole = full_skin(skin(state.shaped.cage, state.shaped.stencil))
         with session.OwnChange():
             made = make_map_object(
-                whole, state.facts.field.excess(whole.points), state.facts.budget.required_mm, context.scene.collection
+                whole,
+                state.facts.field.excess(whole.points),
+                hardware_excess(state.facts.hardware),
+                state.facts.budget.required_mm,
+                context.scene.collection,
             )
         self.report({"INFO"}, f"Made {made.name} with {len(whole.points)} points")
         return {"FINISHED"}

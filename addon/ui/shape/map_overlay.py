@@ -12,12 +12,13 @@ import numpy as np
 from mathutils import Matrix
 
 from ...core.base.tolerances import TOLERANCES
+from ...core.clearance.hardware_clearance import hardware_excess
 from ...core.shaping.shaper import Shaped
 from ...core.tables.clearance_map import BLACK, VERMILLION
 from ...core.views.clearance_map import SPAN_MM, clearance_colors
 from ..draw.before_surface import before_surface
 from ..draw.drawing_state import drawing_state
-from ..draw.skin_buffers import skin_batch, skin_index
+from ..draw.skin_buffers import skin_batch, skin_index, triangle_index
 from ..draw.view_hook import ViewHook
 from ..state import session
 from ..state.scene_settings import settings_of
@@ -71,6 +72,7 @@ class _Drawn:
     index_key: object = None
     batch: Any = None
     batch_key: object = None
+    hardware: Any = None
     cage: CagePicture | None = None
     cage_key: object = None
 
@@ -148,11 +150,13 @@ def _draw(drawn: _Drawn) -> None:
     if shaped is None:
         return
     key = (scene.session_uid, state.version)
-    _bring_up_to_date(drawn, shaped, key)
+    _bring_up_to_date(drawn, state, shaped, key)
     view, unit = context.region_data, context.preferences.system.ui_scale
     to_screen, eye = before_surface(view.window_matrix, view.view_matrix, view.view_distance, view.is_perspective)
     mirrored = shaped.cage.topology.mirrored
     draw_map(drawn.shader, drawn.colors, drawn.batch, to_screen, eye, mirrored=mirrored, unit=unit, linear=True)
+    if drawn.hardware is not None:
+        draw_map(drawn.shader, drawn.colors, drawn.hardware, to_screen, eye, mirrored=False, unit=unit, linear=True)
     if cage.mode == "EDIT":
         if drawn.cage is None or drawn.cage_key != key:
             theme = context.preferences.themes[0].view_3d
@@ -160,7 +164,7 @@ def _draw(drawn: _Drawn) -> None:
         drawn.cage.draw(to_screen, unit)
 
 
-def _bring_up_to_date(drawn: _Drawn, shaped: Shaped, key: object) -> None:
+def _bring_up_to_date(drawn: _Drawn, state: session.SceneState, shaped: Shaped, key: object) -> None:
     if drawn.shader is None:
         drawn.shader, drawn.colors = map_shader(), map_colors()
     index_key = (shaped.stencil.topology.key, shaped.stencil.level)
@@ -169,6 +173,10 @@ def _bring_up_to_date(drawn: _Drawn, shaped: Shaped, key: object) -> None:
         drawn.batch_key = None
     if drawn.batch_key != key:
         drawn.batch, drawn.batch_key = map_batch(shaped, drawn.index), key
+        drawn.hardware = None
+        if state.facts is not None and state.facts.hardware:
+            mesh, over = hardware_excess(state.facts.hardware)
+            drawn.hardware = skin_batch(mesh.vertices, "excess", over, triangle_index(mesh.triangles))
 
 
 _HOOK = ViewHook(_draw, _Drawn, "POST_VIEW")

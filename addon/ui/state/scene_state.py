@@ -9,6 +9,7 @@ from ...core.base.arrays import Array
 from ...core.clearance.budget import Budget
 from ...core.clearance.clearance_field import ClearanceField
 from ...core.clearance.envelope import Envelope
+from ...core.clearance.hardware_clearance import HardwareClearance
 from ...core.clearance.room import Room
 from ...core.job.job_sheet import Job
 from ...core.printing.print_plan import PrintPlan
@@ -34,6 +35,8 @@ class JobFacts:
     field: ClearanceField
     part_required_mm: dict[str, float]
     """What the part's own surface keeps, by the name of the limit."""
+    hardware: tuple[HardwareClearance, ...]
+    """Of each head and nut, where the sheet puts it."""
 
 
 @dataclass(frozen=True, eq=False)

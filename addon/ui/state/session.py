@@ -16,6 +16,7 @@ from ...core.base.errors import JobError, ShapeError
 from ...core.clearance.budget import budget
 from ...core.clearance.clearance_field import clearance_field
 from ...core.clearance.envelope import envelope
+from ...core.clearance.hardware_clearance import hardware_clearances, stated_hardware
 from ...core.clearance.room import room
 from ...core.job.job_sheet import Job
 from ...core.report.check_job import check_job
@@ -150,14 +151,17 @@ def show_laminate(state: SceneState, laminated: Laminated | None) -> None:
 def _facts(job: Job, scene: bpy.types.Scene) -> JobFacts:
     mesh_body = mesh_body_maker(sheet_folder(scene))
     of_part = clearance_field(job, "part", mesh_body=mesh_body)
+    frame, field = mount_frame(job), clearance_field(job, mesh_body=mesh_body)
     return JobFacts(
         job=job,
         budget=budget(job),
         envelope=envelope(job),
-        frame=mount_frame(job),
+        frame=frame,
         room=room(job),
-        field=clearance_field(job, mesh_body=mesh_body),
-        part_required_mm={limit.name: limit.required_mm for limit in of_part.limits},
+        field=field,
+        part_required_mm=dict.fromkeys((limit.name for limit in field.limits), 0.0)
+        | {limit.name: limit.required_mm for limit in of_part.limits},
+        hardware=hardware_clearances(stated_hardware(job, frame), of_part.limits),
     )
 
 

@@ -4,13 +4,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
 
 from ...core.base.arrays import Array
+from ...core.base.tolerances import TOLERANCES
 from ...core.base.wheel_axes import station_of
+from ...core.clearance.hardware_clearance import HardwareClearance
 from ...core.clearance.proof import proven_clearance
 from ...core.job.job_sheet import FurtherSeat
 from ...core.mesh.skin_ray import longest_diagonal, skin_ray
@@ -38,20 +40,50 @@ def readout(state: SceneState, hold: str, before: Readout | None) -> Readout | N
     key = (state.version, hold, state.at_rest)
     if before is not None and before.key == key:
         return before
-    place, worst, rest = shaped.skin[shaped.worst.index], shaped.worst, state.at_rest
-    part = facts.part_required_mm[worst.name] + worst.excess_mm
-    station = said_place(place)
+    rest = state.at_rest
+    least = _least(facts, shaped)
+    station = said_place(least.place)
     rows = (
-        ("Least Clearance", f"{part:.2f} mm to the {worst.name}"),
-        ("Over Required", f"{worst.excess_mm:+.2f} mm, {station}"),
+        ("Least Clearance", f"{least.mm:.2f} mm to the {least.name}"),
+        ("Over Required", f"{least.excess_mm:+.2f} mm, {station}"),
         ("Proven to Tire", "when at rest" if rest is None else f"no point under {rest.proven_mm:.2f} mm"),
         ("Room Under Mount", f"{-facts.room.missing_mm:.1f} mm left"),
+        *_hardware_rows(facts.hardware),
         ("Widest", f"{widest(shaped.skin):.0f} mm"),
         ("Mass", "when at rest" if rest is None else f"about {rest.mass_g:.0f} g of {facts.job.printer.material}"),
         *_seat_rows(facts.job.seats, rest),
         ("Hold", MODES[hold] + (", moved back" if shaped.moved_back else "")),
     )
-    return Readout(key, rows, not shaped.clear, place, f"{part:.1f} mm, {station}")
+    broken = not shaped.clear or least.excess_mm < -TOLERANCES.proof
+    return Readout(key, rows, broken, least.place, f"{least.mm:.1f} mm, {station}")
+
+
+@dataclass(frozen=True, eq=False)
+class _Least:
+    """The least clearance of skin and hardware: what to, mm, mm over what is required, and where (3,)."""
+
+    name: str
+    mm: float
+    excess_mm: float
+    place: Array
+
+
+def _least(facts: JobFacts, shaped: Shaped) -> _Least:
+    worst = shaped.worst
+    part = facts.part_required_mm[worst.name] + worst.excess_mm
+    found = [_Least(worst.name, part, worst.excess_mm, shaped.skin[worst.index])]
+    found += [_Least(each.name, each.proof.min_mm, each.excess_mm, each.proof.point) for each in facts.hardware]
+    return min(found, key=lambda one: one.excess_mm)
+
+
+def _hardware_rows(hardware: tuple[HardwareClearance, ...]) -> Iterator[tuple[str, str]]:
+    """The head or nut that has the least to spare."""
+    if hardware:
+        least = min(hardware, key=lambda each: each.excess_mm)
+        yield (
+            f"{least.hardware.what.capitalize()}s",
+            f"{least.proof.min_mm:.1f} mm to the {least.limit.name}, {least.excess_mm:+.1f}",
+        )
 
 
 def _seat_rows(seats: tuple[FurtherSeat, ...], rest: AtRest | None) -> Iterator[tuple[str, str]]:

@@ -9,7 +9,6 @@ import pytest
 import trimesh
 from numpy.testing import assert_allclose
 
-from addon.core.clearance.envelope import envelope
 from addon.core.job.job_sheet import Job, read_job_sheet
 from addon.core.mesh.triangle_mesh import TriangleMesh
 from addon.core.report.bolt_list import BoltList, bolt_list, grip_at
@@ -39,7 +38,7 @@ def plate(job: Job, thickness: float, hole: float) -> TriangleMesh:
 
 def test_length_is_the_sum_of_what_lies_between(job: Job) -> None:
     """M6: large washer 1.8 (ISO 7093) + 3 + plate 5 + washer 1.6 (ISO 7089) + nut 8 (ISO 7040) + two pitches 2 = 21.4, so 25."""
-    found = bolt_list(job, mount_frame(job), plate(job, 3.0, 6.6), envelope(job).wheel)
+    found = bolt_list(job, mount_frame(job), plate(job, 3.0, 6.6))
     assert (found.count, found.thread, found.length_mm) == (4, "M6", 25)
     assert_allclose(found.grip_mm, 3.0, atol=1e-6)
     assert_allclose([mm for _, mm in found.stack], [1.8, 3.0, 5.0, 1.6, 8.0, 2.0], atol=1e-6)
@@ -48,34 +47,21 @@ def test_length_is_the_sum_of_what_lies_between(job: Job) -> None:
 
 def test_without_a_plate_no_length_is_named(job: Job) -> None:
     bare = replace(job, mount=replace(job.mount, plate=None))
-    found = bolt_list(bare, mount_frame(bare), plate(bare, 3.0, 6.6), envelope(bare).wheel)
+    found = bolt_list(bare, mount_frame(bare), plate(bare, 3.0, 6.6))
     assert found.length_mm is None and found.plate_mm is None
     assert_allclose(found.least_mm, 16.4, atol=1e-6)
 
 
 def test_nothing_so_long_is_sold(job: Job) -> None:
     thick = replace(job, mount=replace(job.mount, plate=(80.0, 90.0, 130.0)))
-    assert bolt_list(thick, mount_frame(thick), plate(thick, 3.0, 6.6), envelope(thick).wheel).length_mm is None
+    assert bolt_list(thick, mount_frame(thick), plate(thick, 3.0, 6.6)).length_mm is None
 
 
 def test_a_hole_of_another_size_leaves_the_nominal_wall(job: Job) -> None:
-    found = bolt_list(job, mount_frame(job), plate(job, 5.0, 9.0), envelope(job).wheel)
+    found = bolt_list(job, mount_frame(job), plate(job, 5.0, 9.0))
     assert_allclose(found.grip_mm, job.wall.thickness)
     assert found.stack[1][0] == "fender, nominal"
     assert grip_at(plate(job, 5.0, 9.0), mount_frame(job).bolts[0], mount_frame(job).up, 6.6) is None
-
-
-def test_head_room_is_to_the_lowest_edge_of_a_head(job: Job) -> None:
-    """Level mount over the axle: heads end 3 + 1.8 + 3.3 mm under the plane; their far edges stand 30 + 5.25 mm ahead of the
-    axle, at x from 19.75 to 30.25 mm."""
-    found = bolt_list(job, mount_frame(job), plate(job, 3.0, 6.6), envelope(job).wheel)
-    z = float(mount_frame(job).origin[2]) - 8.1
-    turn = np.radians(np.arange(0.0, 360.0, 1.0))
-    ring = np.column_stack([25.0 + 5.25 * np.cos(turn), 30.0 + 5.25 * np.sin(turn), np.full(len(turn), z)])
-    assert found.head_room_mm is not None
-    assert_allclose(found.head_room_mm, envelope(job).wheel.distance(ring).min(), atol=0.02)
-    over = replace(job, mount=replace(job.mount, side="over"))
-    assert bolt_list(over, mount_frame(over), plate(over, 3.0, 6.6), envelope(over).wheel).head_room_mm is None
 
 
 def test_tables_of_nuts_and_pitches() -> None:
@@ -91,7 +77,7 @@ def test_screws_follow_the_hardware(job: Job) -> None:
 
     def listed(hardware: str, thickness: float, hole: float = 6.6, **mount: object) -> BoltList:
         changed = replace(job, mount=replace(job.mount, hardware=hardware, **mount))  # type: ignore[arg-type]
-        return bolt_list(changed, mount_frame(changed), plate(changed, thickness, hole), envelope(changed).wheel)
+        return bolt_list(changed, mount_frame(changed), plate(changed, thickness, hole))
 
     sunk = listed("counterbore", 3.0)
     assert sunk.items[0] == ("socket head screw M6", "ISO 4762, stainless or zinc plated")
@@ -113,13 +99,9 @@ def test_screws_follow_the_hardware(job: Job) -> None:
         "plain washer M6, on the plate",
     ]
     assert_allclose(insert.least_mm, 1.6 + 5.0 + 1.5 + 6.0, atol=1e-6)
-    assert insert.length_mm == 16 and insert.head_room_mm is None
-    # a head on the plate's side of the wall gains what it is sunk: button head 3.3 on 1.8 of washer against flush
-    proud = listed("plain", 4.9)
-    assert flush.head_room_mm is not None and proud.head_room_mm is not None
-    assert_allclose(flush.head_room_mm - proud.head_room_mm, 3.3 + 1.8, atol=0.3)
+    assert insert.length_mm == 16
     slotted = replace(job, mount=replace(job.mount, slots=((8.0, 90.0),)))
-    found = bolt_list(slotted, mount_frame(slotted), _slotted(slotted), envelope(slotted).wheel)
+    found = bolt_list(slotted, mount_frame(slotted), _slotted(slotted))
     assert_allclose(found.grip_mm, 3.0, atol=1e-6)
 
 

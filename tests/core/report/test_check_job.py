@@ -13,7 +13,7 @@ import pytest
 
 from addon.core.base.errors import JobError
 from addon.core.clearance.budget import budget
-from addon.core.clearance.room import room
+from addon.core.clearance.room import seat_room
 from addon.core.job.job_sheet import parse_job, read_job_sheet
 from addon.core.printing.bed_room import check_bed, fits_somehow
 from addon.core.report.cautions import SAFETY, cautions
@@ -45,7 +45,7 @@ def test_demo_sheets_can_be_made(name: str) -> None:
     job = read_job_sheet(DEMO / f"{name}.toml")
     check_job(job)
     assert job.printer.bed == (220.0, 220.0, 250.0)
-    assert room(job).missing_mm < -8.0  # room left to shape in
+    assert seat_room(job).missing_mm < -8.0  # room left to shape in
     assert not [line for line in budget(job).lines if line.basis == "default"]
 
 
@@ -152,7 +152,7 @@ def test_cautions_say_what_the_job_calls_for() -> None:
         "A wall of 1.6 mm is thin",
         "100 mm wide, less than the tire's",
         "ventilated",
-        "the M6 heads with their washers stand 5.1 mm proud",
+        "The M6 heads with their washers stand 5.1 mm proud",
     ):
         assert words in said
     over = "\n".join(cautions(parse_job(changed(mount={"side": "over"}))))

@@ -10,7 +10,8 @@ from numpy.testing import assert_allclose
 from addon.core.base.errors import JobError
 from addon.core.job.job_sheet import Job, job_to_dict, parse_job
 from addon.core.report.check_job import check_job
-from addon.core.seat.bore import bore_of, head_over_face, washer_under_head
+from addon.core.seat.bore import bore_of, washer_under_head
+from addon.core.seat.hardware import fender_stack
 from addon.core.tables.edge_distance import edge_distance
 from addon.core.tables.fasteners import THREADS
 
@@ -27,12 +28,18 @@ def job_with(**mount: Any) -> Job:
     )
 
 
+def head_over_face(job: Job) -> float:
+    """How far the hardware on the fender stands out of its face, mm."""
+    stack = fender_stack("mount", job.mount, bore_of("mount", job.mount).depth, job.wall.thickness, None)
+    return max((disc.end for disc in stack), default=0.0)
+
+
 def test_default_is_the_plain_hole() -> None:
-    mount = job_with().mount
-    bore = bore_of("mount", mount)
+    job = job_with()
+    bore = bore_of("mount", job.mount)
     assert (bore.hole, bore.recess, bore.depth, bore.travel) == (6.6, 0.0, 0.0, 0.0)
     assert bore.room == 18.0  # a large washer, ISO 7093
-    assert_allclose(head_over_face("mount", mount), 3.3 + 1.8)  # ISO 7380-1, ISO 7093
+    assert_allclose(head_over_face(job), 3.3 + 1.8)  # ISO 7380-1, ISO 7093
 
 
 @pytest.mark.parametrize(
@@ -51,7 +58,7 @@ def test_default_is_the_plain_hole() -> None:
 def test_recess_by_the_tables(mount: dict[str, Any], recess: float, depth: float, proud: float) -> None:
     job = job_with(**mount)
     bore = bore_of("mount", job.mount)
-    assert_allclose([bore.recess, bore.depth, head_over_face("mount", job.mount)], [recess, depth, proud])
+    assert_allclose([bore.recess, bore.depth, head_over_face(job)], [recess, depth, proud])
     assert parse_job(job_to_dict(job)) == job
 
 

@@ -1,0 +1,25 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""A body with the clearance that is kept from it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from ..bodies.body import Body
+
+TIRE = "tire"
+
+
+@dataclass(frozen=True, eq=False)
+class Limit:
+    """A body and the distance that is to be kept from it, mm.
+
+    bears : True for a body that the part is bolted to: its excess counts only where it is broken, since 0 is where it belongs
+    moves : True if it moves against the fender
+    """
+
+    name: str
+    body: Body
+    required_mm: float
+    bears: bool = False
+    moves: bool = False
