@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from addon.core.base.wheel_axes import point_at, station_of
+from addon.core.clearance.hardware_clearance import hardware_excess
 from addon.core.views.clearance_map import clearance_colors, clearance_legend
 from addon.core.views.view_lines import Role
 from addon.host.map_object import CLEARANCE, COLORS
@@ -58,6 +59,19 @@ def test_rows_tell_the_least_clearance_and_where(seeded_cage: bpy.types.Object) 
     assert first_number(rows["Widest"]) == round(2 * np.abs(shaped.skin[:, 0]).max())
     assert first_number(rows["Room Under Mount"]) == pytest.approx(-facts.room.missing_mm, abs=0.051)
     assert "at rest" in rows["Proven to Tire"] and "at rest" in rows["Mass"]
+
+
+def test_the_head_with_the_least_to_spare_is_told_and_counts(seeded_cage: bpy.types.Object) -> None:
+    """Heads that stand 14.4 + 2 mm over the tire have less to spare than the skin, which can be shaped higher only."""
+    facts = state().facts
+    least = min(facts.hardware, key=lambda each: each.excess_mm)
+    assert first_number(rows_of()["Screw Heads"]) == pytest.approx(least.proof.min_mm, abs=0.051)
+    settings = settings_of(bpy.context.scene)
+    settings.mount.height -= least.excess_mm - 2.0
+    live_step(bpy.context.scene)
+    rows = rows_of()
+    assert rows["Least Clearance"].endswith("mm to the tire, from the screw head of bolt 1")
+    assert first_number(rows["Over Required"]) == pytest.approx(2.0, abs=0.2)  # the heads stand beside the top
 
 
 def test_broken_cage_is_told_and_stays_unmoved(seeded_cage: bpy.types.Object) -> None:
@@ -151,17 +165,20 @@ def test_baked_map_carries_clearance_and_colors(seeded_cage: bpy.types.Object) -
     ob = bpy.data.objects[COLORS]
     count = len(ob.data.vertices)
     shaped, facts = state().shaped, state().facts
-    assert count == 2 * len(shaped.skin) - int(shaped.stencil.on_plane.sum())
+    of_skin = 2 * len(shaped.skin) - int(shaped.stencil.on_plane.sum())
+    screws, over = hardware_excess(facts.hardware)
+    assert count == of_skin + len(screws.vertices) and len(facts.hardware) == len(facts.job.mount.bolts)
     place, value, color = np.zeros(3 * count, np.float32), np.zeros(count, np.float32), np.zeros(4 * count, np.float32)
     ob.data.attributes["position"].data.foreach_get("vector", place)
     ob.data.attributes[CLEARANCE].data.foreach_get("value", value)
     ob.data.color_attributes[COLORS].data.foreach_get("color_srgb", color)
     points = place.reshape(-1, 3).astype(np.float64)
-    excess = facts.field.excess(points)
+    excess = np.concatenate([facts.field.excess(points[:of_skin]), over])
     np.testing.assert_allclose(value, excess + facts.budget.required_mm, atol=1e-3)
     expected = clearance_colors(value.astype(np.float64) - facts.budget.required_mm, points)
     np.testing.assert_allclose(color.reshape(-1, 4), expected, atol=0.02)
-    mirrored = points * [-1.0, 1.0, 1.0]
-    assert np.abs(facts.field.excess(mirrored) - excess).max() < 1e-6
+    mirrored = points[:of_skin] * [-1.0, 1.0, 1.0]
+    assert np.abs(facts.field.excess(mirrored) - excess[:of_skin]).max() < 1e-6
+    np.testing.assert_allclose(points[of_skin:], screws.vertices, atol=1e-3)
     bpy.ops.fenderwright.bake_map()
     assert sum(other.name.startswith(COLORS) for other in bpy.data.objects) == 1

@@ -16,6 +16,7 @@ from ...core.clearance.hardware_clearance import HardwareClearance
 from ...core.clearance.proof import proven_clearance
 from ...core.job.job_sheet import FurtherSeat
 from ...core.mesh.skin_ray import longest_diagonal, skin_ray
+from ...core.seat.hardware import HEAD, NUT
 from ...core.shaping.seat_gaps import seat_gaps
 from ...core.shaping.shaper import Shaped
 from ...core.skin.skin import full_skin, skin, skin_paint
@@ -76,12 +77,15 @@ def _least(facts: JobFacts, shaped: Shaped) -> _Least:
     return min(found, key=lambda one: one.excess_mm)
 
 
+_SCREWS = {HEAD: "Screw Heads", NUT: "Lock Nuts"}
+
+
 def _hardware_rows(hardware: tuple[HardwareClearance, ...]) -> Iterator[tuple[str, str]]:
     """The head or nut that has the least to spare."""
     if hardware:
         least = min(hardware, key=lambda each: each.excess_mm)
         yield (
-            f"{least.hardware.what.capitalize()}s",
+            _SCREWS[least.hardware.what],
             f"{least.proof.min_mm:.1f} mm to the {least.limit.name}, {least.excess_mm:+.1f}",
         )
 
