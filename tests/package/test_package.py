@@ -68,7 +68,9 @@ def test_compiled_libraries_are_there_for_each_platform(manifest: dict[str, Any]
 def test_host_installs_and_enables_it(installed: dict[str, Any]) -> None:
     assert installed["enabled"]
     assert "Traceback" not in installed["printed"], installed["printed"]
-    assert {"ezdxf", "fontTools", "lib3mf", "manifold3d", "pydyf", "tomli_w"} <= {name.partition(".")[0] for name in installed["site_packages"]}
+    assert {"ezdxf", "fontTools", "lib3mf", "manifold3d", "pydyf", "tomli_w"} <= {
+        name.partition(".")[0] for name in installed["site_packages"]
+    }
 
 
 def test_host_sees_no_violation_of_its_policy(installed: dict[str, Any]) -> None:

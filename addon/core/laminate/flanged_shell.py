@@ -61,7 +61,11 @@ def flanged_shell(face: Surface, thickness: float, shape: FlangeShape) -> Flange
     lines = np.concatenate([first, second[:, ::-1]], axis=1)
     points = start[:, None, :] + lines[..., :1] * normals[:, None, :] + lines[..., 1:] * sections.out[:, None, :]
     index = np.concatenate(
-        [edge[owner][:, None], 2 * count + np.arange(points.shape[0] * points.shape[1]).reshape(points.shape[:2]), (edge + count)[owner][:, None]],
+        [
+            edge[owner][:, None],
+            2 * count + np.arange(points.shape[0] * points.shape[1]).reshape(points.shape[:2]),
+            (edge + count)[owner][:, None],
+        ],
         axis=1,
     )
     triangles = np.concatenate([face.triangles, face.triangles[:, ::-1] + count, _strip(index, sections.after)])

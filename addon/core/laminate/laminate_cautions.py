@@ -17,10 +17,14 @@ def laminate_cautions(job: Job) -> tuple[str, ...]:
     laminate = job.laminate
     if laminate is None:
         return ()
-    published = [f"{limit.substance} {limit.limit} ({limit.source})" for limit in air_limits(laminate) if limit.basis == "published"]
+    published = [
+        f"{limit.substance} {limit.limit} ({limit.source})" for limit in air_limits(laminate) if limit.basis == "published"
+    ]
     return (
-        ("Resin and fiber: work ventilated, with gloves, closed goggles and a respirator for organic vapor and particles. Limits in "
-        f"the air: {'; '.join(published)}."),
+        (
+            "Resin and fiber: work ventilated, with gloves, closed goggles and a respirator for organic vapor and particles. Limits in "
+            f"the air: {'; '.join(published)}."
+        ),
         PROTECTION[2],
         *_workshop(laminate),
         *_print_under_resin(job, laminate),
@@ -41,7 +45,11 @@ def _workshop(laminate: Laminate) -> list[str]:
     if laminate.temperature < low or laminate.temperature > high + 5.0:
         said.append(
             f"A workshop of {laminate.temperature:g} C is outside of the usual {low:g} to {high:g} C (ecfibreglasssupplies.co.uk): "
-            + ("resin may never get hard; warm it." if laminate.temperature < low else "the pot gets hard sooner; mix less at a time.")
+            + (
+                "resin may never get hard; warm it."
+                if laminate.temperature < low
+                else "the pot gets hard sooner; mix less at a time."
+            )
         )
     if RESINS[laminate.resin].styrene and laminate.temperature < coldest:
         said.append(f"Under {coldest:g} C no allowed amount of catalyst cures it: warm the workshop first.")
@@ -52,8 +60,10 @@ def _print_under_resin(job: Job, laminate: Laminate) -> list[str]:
     material = job.printer.material
     limit, basis = HEAT_LIMIT[material]
     said = [
-        (f"The print of {material} holds its shape up to about {limit:.0f} C ({basis}), and curing resin gets hotter the thicker it is "
-        "laid (an unfilled casting can pass 150 C): lay two plies at most at a time, let each get hard and cold, leave no puddles.")
+        (
+            f"The print of {material} holds its shape up to about {limit:.0f} C ({basis}), and curing resin gets hotter the thicker it is "
+            "laid (an unfilled casting can pass 150 C): lay two plies at most at a time, let each get hard and cold, leave no puddles."
+        )
     ]
     if RESINS[laminate.resin].styrene and material in _ATTACKED:
         said.append(
@@ -68,6 +78,8 @@ def _hardener(laminate: Laminate) -> list[str]:
     if resin.styrene or laminate.hardener is not None:
         return []
     return [
-        (f"The {resin.hardener[1]:g} percent of hardener are from memory: state what the can says as laminate.hardener, by mass; epoxy "
-        "forgives no other amount.")
+        (
+            f"The {resin.hardener[1]:g} percent of hardener are from memory: state what the can says as laminate.hardener, by mass; epoxy "
+            "forgives no other amount."
+        )
     ]

@@ -14,7 +14,12 @@ def work_order(laminate: Laminate, schedule: Schedule, material: str) -> tuple[s
 
     Times hold for about 18 C and are from memory: the can comes first.
     """
-    return (*_print_steps(laminate, material), *_mold_steps(laminate, schedule), *_ply_steps(laminate, schedule), *_last_steps(laminate))
+    return (
+        *_print_steps(laminate, material),
+        *_mold_steps(laminate, schedule),
+        *_ply_steps(laminate, schedule),
+        *_last_steps(laminate),
+    )
 
 
 def _print_steps(laminate: Laminate, material: str) -> list[str]:
@@ -22,7 +27,11 @@ def _print_steps(laminate: Laminate, material: str) -> list[str]:
     return [
         f"Print the pieces of the {what} from laminate/, glue them on a flat board with epoxy, and brace them from inside.",
         RELEASE[0],
-        *(["Seal the print with two coats of epoxy or a barrier primer; let them get hard for a day."] if material in ("ABS", "ASA") else []),
+        *(
+            ["Seal the print with two coats of epoxy or a barrier primer; let them get hard for a day."]
+            if material in ("ABS", "ASA")
+            else []
+        ),
         RELEASE[1],
     ]
 

@@ -24,7 +24,9 @@ _OSHA_STYRENE = "OSHA chemical sampling data, 29 CFR 1910.1000 Table Z-2"
 
 EXPOSURE_LIMITS: dict[str, tuple[Limit, ...]] = {
     "styrene": (
-        Limit("Styrene", "100 ppm over a working day, 200 ppm ceiling, 600 ppm for 5 minutes in 3 hours", _OSHA_STYRENE, "published"),
+        Limit(
+            "Styrene", "100 ppm over a working day, 200 ppm ceiling, 600 ppm for 5 minutes in 3 hours", _OSHA_STYRENE, "published"
+        ),
         Limit(
             "Styrene",
             "50 ppm over a working day, 100 ppm over 15 minutes; 700 ppm endangers life",

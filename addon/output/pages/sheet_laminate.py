@@ -16,7 +16,9 @@ from ...pipeline.laminated import Laminated
 from .sheet_flow import GRAY, WIDTH, Column, SheetFlow
 
 
-def draw_laminate(flow: SheetFlow, result: JobResult, laminate: Laminate, laminated: Laminated, report: Mapping[str, Any]) -> None:
+def draw_laminate(
+    flow: SheetFlow, result: JobResult, laminate: Laminate, laminated: Laminated, report: Mapping[str, Any]
+) -> None:
     """report : of the whole job, with "laminate" """
     found = report["laminate"]
     _facts(flow, laminate, found, report)
@@ -29,7 +31,9 @@ def draw_laminate(flow: SheetFlow, result: JobResult, laminate: Laminate, lamina
 
 
 def _facts(flow: SheetFlow, laminate: Laminate, found: Mapping[str, Any], report: Mapping[str, Any]) -> None:
-    route = "the print is the plug, a mold is taken off it" if laminate.route == "mold" else "laid over the print, which is the buck"
+    route = (
+        "the print is the plug, a mold is taken off it" if laminate.route == "mold" else "laid over the print, which is the buck"
+    )
     clear = found["final_clearance"]
     printed = sum(piece["mass_g"] for piece in report["halves"])
     rows = [
@@ -61,7 +65,9 @@ def _plies(flow: SheetFlow, laminated: Laminated, found: Mapping[str, Any]) -> N
         for number, layer in enumerate(laminated.schedule.layers, start=1)
     ]
     fiber, resin = (sum(getattr(layer, name) for layer in laminated.schedule.layers) for name in ("fiber", "resin"))
-    rows.append(("", "all plies", "", "", f"{fiber:.0f}", f"{resin:.0f}", f"{found['thickness_mm'] - found['gel_coat_mm']:.2f}", ""))
+    rows.append(
+        ("", "all plies", "", "", f"{fiber:.0f}", f"{resin:.0f}", f"{found['thickness_mm'] - found['gel_coat_mm']:.2f}", "")
+    )
     columns = (
         Column("", 8.0),
         Column("ply, g/m2", 44.0),
@@ -84,7 +90,11 @@ def _mix(flow: SheetFlow, laminate: Laminate, found: Mapping[str, Any]) -> None:
     ]  # fmt: skip
     if found["gel_coat_mm"] > 0.0:
         rows.append(
-            ("gel coat", f"{found['gel_coat_g']:.0f} g", f"{found['gel_coat_hardener_g']:.1f} g of {hardener}, {found['gel_coat_mm']:g} mm thick")
+            (
+                "gel coat",
+                f"{found['gel_coat_g']:.0f} g",
+                f"{found['gel_coat_hardener_g']:.1f} g of {hardener}, {found['gel_coat_mm']:g} mm thick",
+            )
         )
     flow.table((Column("what", 40.0), Column("mass", 30.0, "right"), Column("with", WIDTH - 70.0)), rows)
 

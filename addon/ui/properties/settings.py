@@ -74,7 +74,9 @@ class FENDERWRIGHT_PG_Settings(bpy.types.PropertyGroup):
         name="Use Laminate", description="A fiberglass part is planned from this print", update=_job_changed
     )
     use_metal: bpy.props.BoolProperty(  # type: ignore[valid-type]
-        name="Use Sheet Metal", description="A buck and templates are wanted for the same shape in sheet metal", update=_job_changed
+        name="Use Sheet Metal",
+        description="A buck and templates are wanted for the same shape in sheet metal",
+        update=_job_changed,
     )
     targets: bpy.props.CollectionProperty(  # type: ignore[valid-type]
         name="Targets", description="What spray is to keep off", type=TABLE_CLASSES["target"]

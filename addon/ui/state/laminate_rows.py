@@ -25,7 +25,10 @@ def laminate_rows(laminate: Laminate, laminated: Laminated | None) -> tuple[tupl
         thickness,
         ("Weight", f"{schedule.mass:.0f} g"),
         ("Resin to Mix", f"{schedule.resin:.0f} g"),
-        (f"{RESINS[laminate.resin].hardener_name[:1].upper()}{RESINS[laminate.resin].hardener_name[1:]}", f"{schedule.hardener:.1f} g"),
+        (
+            f"{RESINS[laminate.resin].hardener_name[:1].upper()}{RESINS[laminate.resin].hardener_name[1:]}",
+            f"{schedule.hardener:.1f} g",
+        ),
         ("Least Clearance", f"{tire.proof.min_mm:.1f} mm"),
         ("To Spare", f"{tire.proof.min_mm - tire.required_mm:.1f} mm"),
     ]

@@ -41,7 +41,9 @@ def test_lying_cylinder_past_its_half_is_undercut_by_its_tucked_sides() -> None:
 
 def test_best_pull_of_a_cone_and_of_a_cap() -> None:
     points, triangles = cone(8.0, 90)
-    np.testing.assert_allclose(pull_direction(turned(points, 37.0), triangles), turned(np.array([[0.0, 0.0, 1.0]]), 37.0)[0], atol=1e-6)
+    np.testing.assert_allclose(
+        pull_direction(turned(points, 37.0), triangles), turned(np.array([[0.0, 0.0, 1.0]]), 37.0)[0], atol=1e-6
+    )
     cap = grid(
         np.radians(np.linspace(0.0, 360.0, 73)),
         np.radians(np.linspace(70.0, 1.0, 40)),

@@ -20,7 +20,11 @@ def torus_patch(span: float = 80.0, half: float = 65.0, rows: int = 61, columns:
         rho = RADIUS + TUBE * np.cos(turn)
         return np.stack([TUBE * np.sin(turn), -rho * np.sin(station), rho * np.cos(station)], axis=1)
 
-    points, triangles = grid(np.radians(np.linspace(-half, half, columns)), np.radians(np.linspace(-span / 2, span / 2, rows)), lambda t, s: place(s, t))
+    points, triangles = grid(
+        np.radians(np.linspace(-half, half, columns)),
+        np.radians(np.linspace(-span / 2, span / 2, rows)),
+        lambda t, s: place(s, t),
+    )
     middle = RADIUS * points * [0.0, 1.0, 1.0] / np.linalg.norm(points[:, 1:], axis=1)[:, None]
     normals = (points - middle) / TUBE
     facet = TriangleMesh(points, triangles).area_vectors

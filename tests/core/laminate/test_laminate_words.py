@@ -63,7 +63,9 @@ def test_report_adds_up() -> None:
     schedule = part_schedule(found.job.laminate, found.wall)
     report = laminate_report(found.job.laminate, schedule, Proof(20.0, 19.9, found.wall.outer[0], 0), 14.4)
     plies = report["plies"]
-    assert report["mass_g"] == pytest.approx(sum(ply["glass_g"] + ply["resin_g"] for ply in plies) + report["gel_coat_g"] / 1.15, abs=0.2)
+    assert report["mass_g"] == pytest.approx(
+        sum(ply["glass_g"] + ply["resin_g"] for ply in plies) + report["gel_coat_g"] / 1.15, abs=0.2
+    )
     assert report["resin_g"] == pytest.approx(1.15 * sum(ply["resin_g"] for ply in plies), abs=0.1)
     assert report["hardener_g"] == pytest.approx(0.02 * report["resin_g"], abs=0.01)
     assert report["thickness_mm"] == pytest.approx(0.5 + sum(ply["thickness_mm"] for ply in plies), abs=1e-3)
