@@ -20,6 +20,8 @@ from ..core.metal.metal_part import metal_report
 from ..core.pieces.edge_words import COVERED, bore_words, joint_words
 from ..core.printing.print_report import print_cautions, print_report
 from ..core.report.report import LimitProof, PieceReport, job_report
+from ..core.report.report import PieceReport, job_report
+from ..core.stiffness.stiffness_report import stiffness_cautions, stiffness_report
 from ..core.tables.materials import DENSITY
 from ..core.tables.printed_wall import least_wall
 from ..core.wall.wall_map import wall_map
@@ -27,6 +29,7 @@ from ..host.pictures.clearance_picture import ClearancePicture, render_clearance
 from ..host.pictures.parts_picture import render_parts
 from ..host.pictures.wall_picture import render_wall
 from ..pipeline.job_result import JobResult, Timings, placements
+from ..pipeline.job_stiffness import printed_stiffness
 from ..pipeline.steps import Steps, run_steps
 from .atomic_output import atomic_output
 from .former_report import REPORT, changes_since
@@ -93,6 +96,10 @@ def file_steps(result: JobResult, folder: Path, timings: Timings, save_blend: Sa
         with timings.step("coverage", "Coverage and spray") as said:
             yield said
             remarks += coverage_cautions(result.coverage)
+        with timings.step("stiffness", "How stiff the fender is") as said:
+            yield said
+            stiffness = printed_stiffness(result.job, result.finished, result.plans)
+            remarks += stiffness_cautions(result.job, stiffness)
         if save_blend is not None:
             with timings.step("blend", "Scene with cage and envelope") as said:
                 yield said
@@ -122,6 +129,7 @@ def file_steps(result: JobResult, folder: Path, timings: Timings, save_blend: Sa
         report["coverage"] = coverage_report(result.coverage)
         if result.metal is not None:
             report["metal"] = metal_report(result.job, result.metal)
+        report["stiffness"] = stiffness_report(result.job, stiffness)
         report["changes"] = changes_since(folder, report)
         with timings.step("build_sheet", "Build sheet") as said:
             yield said

@@ -22,13 +22,12 @@ from ..core.pieces.locators import Locators, locators
 from ..core.pieces.tool_access import Cylinder, check_tool_access, reach_cylinders
 from ..core.seat.mount import MountFrame
 from ..core.seat.placed_seat import PlacedSeat, placed_seats
-from ..core.seat.seat_offset import wall_shares
-from ..core.wall.closed_wall import ClosedWall, closed_wall
-from ..core.wall.job_edges import job_edges
-from ..core.wall.job_wall import check_ribs_on_skin, wall_at_cut, wall_shape
+from ..core.wall.closed_wall import ClosedWall
+from ..core.wall.job_wall import wall_at_cut
 from ..core.wall.rim_check import RimStats, rim_stats
 from ..core.wall.wall_check import WallStats, wall_stats
 from ..host.boolean import difference, rounded
+from .cage_wall import seated_wall
 from .further_pieces import CutHalf, further_piece_steps
 from .piece import Part, check_piece, cut_piece
 from .steps import Steps, run_steps
@@ -79,9 +78,7 @@ def finish_steps(job: Job, sheet: Surface, frame: MountFrame) -> Steps[Finished]
     placed = placed_seats(job, frame, sheet)
     mount = placed[0]
     joint = planned_joint(job.split, mount.seat, wall_at_cut(job), mount.edge_distance, job.printer.nozzle, mount.bore.slots)
-    check_ribs_on_skin(job, sheet)
-    outward, inward = wall_shares(job.wall)
-    wall = closed_wall(sheet, outward, inward, job_edges(job), *(each.seat for each in placed), shape=wall_shape(job))
+    wall = seated_wall(job, sheet, placed)
     for each in placed:
         _check_edge_distance(wall, each)
     stats, rim = wall_stats(wall), rim_stats(wall)

@@ -18,6 +18,7 @@ from ..wall.job_laminate import laminate_mm
 MEASURED = "measured"
 STATED = "common practice"
 DEFAULT = "default"
+COMPUTED = "computed"
 
 DEFAULT_SIGMA_MM = 1.0
 DEFAULT_FLEX_MM = 3.0
@@ -32,7 +33,7 @@ BOTH = "both"
 class BudgetLine:
     """One allowance.
 
-    basis : "published", "common practice", "measured", "from memory" or "default"
+    basis : "published", "common practice", "measured", "from memory", "computed" or "default"
     independent : True if it varies on its own and may be added by squares
     direction : "radial" (at the crown), "lateral" (at the sides), or "both"
     in_envelope : True if the tire at its largest holds it already
@@ -150,11 +151,10 @@ def _runout_lines(job: Job) -> tuple[BudgetLine, ...]:
 
 def _clearance_lines(job: Job) -> tuple[BudgetLine, ...]:
     stated, tire = job.clearance, job.tire
-    flex = DEFAULT_FLEX_MM if stated.flex is None else stated.flex
     sigma = DEFAULT_SIGMA_MM if tire.sigma is None else tire.sigma
     lines = [
         BudgetLine("gap", stated.gap, STATED, "air that is always kept; decided by the builder", False, BOTH, False),
-        _stated_line("fender flex", flex, stated.flex, STATED, "no source", BOTH),
+        _flex_line(job),
         _stated_line(
             "measurement uncertainty",
             stated.coverage_factor * sigma,
@@ -178,6 +178,14 @@ def _clearance_lines(job: Job) -> tuple[BudgetLine, ...]:
             )
         )
     return tuple(lines)
+
+
+def _flex_line(job: Job) -> BudgetLine:
+    stated, computed = job.clearance.flex, job.computed_flex
+    if stated is None and computed is not None:
+        note = "not stated; the most that the print comes toward the wheel under a hand at a tip or in the wind, as a shell"
+        return BudgetLine("fender flex", computed, COMPUTED, note, True, BOTH, False)
+    return _stated_line("fender flex", DEFAULT_FLEX_MM if stated is None else stated, stated, STATED, "no source", BOTH)
 
 
 def _stated_line(

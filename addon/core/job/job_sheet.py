@@ -75,7 +75,10 @@ SCHEMA = 1
 
 @dataclass(frozen=True, kw_only=True)
 class Job:
-    """A whole job sheet. laminate and metal are None where no such part is planned."""
+    """A whole job sheet. laminate and metal are None where no such part is planned.
+
+    computed_flex : mm, how far the job's own fender gives way, once that is known; no key of a sheet, and clearance.flex wins
+    """
 
     name: str
     wheel: Wheel
@@ -99,6 +102,7 @@ class Job:
     targets: tuple[Target, ...]
     laminate: Laminate | None
     metal: Metal | None
+    computed_flex: float | None = None
 
 
 SECTIONS: dict[str, type[Any]] = {

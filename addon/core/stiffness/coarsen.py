@@ -28,7 +28,7 @@ _LEAST_HEIGHT = 0.08
 
 
 @dataclass(frozen=True, eq=False)
-class Surface:
+class DenseSurface:
     """points : (n, 3) float, mm; normals : (n, 3) float, unit; lifted : (n, k) float, mm, in which edges are as long as they count
 
     triangles : (m, 3) int, counterclockwise about the normals; pinned : (n,) bool, points that stay
@@ -41,7 +41,7 @@ class Surface:
     pinned: Mask
 
 
-def coarsened(surface: Surface, most: int) -> Index:
+def coarsened(surface: DenseSurface, most: int) -> Index:
     """Triangles (m, 3) on some of the surface's points, at most `most` of them where its shape allows.
 
     Half-edge collapses of the shortest edges that keep the topology (link condition: T. K. Dey, H. Edelsbrunner, S. Guha,
@@ -86,7 +86,7 @@ def _lengths(lifted: Array, pairs: Index) -> Array:
     return np.asarray(np.linalg.norm(lifted[pairs[:, 1]] - lifted[pairs[:, 0]], axis=1))
 
 
-def _collapsed(surface: Surface, triangles: Index, length: float, draw: np.random.Generator) -> Index:
+def _collapsed(surface: DenseSurface, triangles: Index, length: float, draw: np.random.Generator) -> Index:
     """Triangles after one round of collapses of edges shorter than a length."""
     points = len(surface.points)
     edges = _Edges(triangles, points)
@@ -143,30 +143,30 @@ def _linked(gone: Index, kept: Index, rim: Mask, both: Index, edges: _Edges) -> 
     return gone[fine], kept[fine]
 
 
-def _broken(surface: Surface, triangles: Index, target: Index, length: float) -> Index:
+def _broken(surface: DenseSurface, triangles: Index, target: Index, length: float) -> Index:
     """Points whose going would turn a triangle over, or make it thin or long."""
     rows = triangles[(target[triangles] != triangles).any(axis=1)]
     made = target[rows]
     stays = (made != np.roll(made, 1, axis=1)).all(axis=1)
     rows, made = rows[stays], made[stays]
-    bad = ~_facing(surface, made)
+    bad = ~is_sound(surface.points, surface.normals, made)
     sides = np.linalg.norm(surface.lifted[np.roll(made, -1, axis=1)] - surface.lifted[made], axis=2)
     bad |= sides.max(axis=1) > _LONGEST * length
     moving = target[rows] != rows
     return np.asarray(rows[bad][moving[bad]])
 
 
-def _facing(surface: Surface, triangles: Index) -> Mask:
-    """Whether triangles look along the surface at their corners, and are not thin."""
-    a, b, c = np.moveaxis(surface.points[triangles], 1, 0)
+def is_sound(points: Array, normals: Array, triangles: Index) -> Mask:
+    """(m,) whether triangles look along the normals at their corners, and are not thin. points, normals : (n, 3) float"""
+    a, b, c = np.moveaxis(points[triangles], 1, 0)
     across = np.cross(b - a, c - a)
     doubled = np.linalg.norm(across, axis=1)
     longest = np.max([np.linalg.norm(way, axis=1) for way in (b - a, c - b, a - c)], axis=0)
-    cosine = np.einsum("ij,ikj->ik", across, surface.normals[triangles]).min(axis=1) / np.maximum(doubled, 1e-300)
+    cosine = np.einsum("ij,ikj->ik", across, normals[triangles]).min(axis=1) / np.maximum(doubled, 1e-300)
     return np.asarray((cosine > _LEAST_FACING) & (doubled > _LEAST_HEIGHT * longest**2))
 
 
-def _off_course(surface: Surface, rims: Index, target: Index, length: float) -> Index:
+def _off_course(surface: DenseSurface, rims: Index, target: Index, length: float) -> Index:
     """Points of the boundary that go, but lie off the straight way between their neighbors on it. rims : (r, 2) int, both ways"""
     rims = rims[target[rims[:, 0]] != rims[:, 0]]
     other = rims[target[rims[:, 0]] != rims[:, 1]]
@@ -177,7 +177,7 @@ def _off_course(surface: Surface, rims: Index, target: Index, length: float) -> 
     return np.asarray(other[off > _OFF_BOUNDARY * length, 0])
 
 
-def flipped(surface: Surface, triangles: Index, draw: np.random.Generator) -> Index:
+def flipped(surface: DenseSurface, triangles: Index, draw: np.random.Generator) -> Index:
     """The triangles with edges flipped where the two opposite angles sum to over a half turn."""
     triangles = triangles.copy()
     for _ in range(_FLIPS):
@@ -186,7 +186,7 @@ def flipped(surface: Surface, triangles: Index, draw: np.random.Generator) -> In
     return triangles
 
 
-def _flip_some(surface: Surface, triangles: Index, draw: np.random.Generator) -> bool:
+def _flip_some(surface: DenseSurface, triangles: Index, draw: np.random.Generator) -> bool:
     """Flip edges in place, at most one of a triangle; whether any was."""
     points = len(surface.points)
     start, end, apex = triangles.ravel(), np.roll(triangles, -1, axis=1).ravel(), np.roll(triangles, 1, axis=1).ravel()
@@ -201,7 +201,8 @@ def _flip_some(surface: Surface, triangles: Index, draw: np.random.Generator) ->
     open_ = np.flatnonzero(_over_half_turn(surface.lifted, a, b, c, d))
     a, b, c, d, one, other = (each[open_] for each in (a, b, c, d, one, other))
     wanted = (c != d) & ~_Edges(triangles, points).joined(c, d)
-    wanted &= _facing(surface, np.stack([a, d, c], axis=1)) & _facing(surface, np.stack([d, b, c], axis=1))
+    for made in (np.stack([a, d, c], axis=1), np.stack([d, b, c], axis=1)):
+        wanted &= is_sound(surface.points, surface.normals, made)
     lot = np.where(wanted, draw.permutation(len(wanted)) + 1, 0)
     best = np.zeros(len(triangles), np.int64)
     np.maximum.at(best, one, lot)

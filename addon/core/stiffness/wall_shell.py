@@ -3,14 +3,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from ..base.arrays import Array, Index, Mask
 from ..wall.closed_wall import ClosedWall
-from .coarsen import Surface, coarsened
+from .coarsen import DenseSurface, coarsened, is_sound
 from .shell_mesh import ShellMesh
+from .support import Support
 
 _NORMAL_MM = 15.0
 _STEP = 3.0
@@ -19,73 +20,48 @@ or a rib rises, triangles are smaller. Our choice; convergence is what tells."""
 _AT_BOLTS = 2.0
 _BOLT_REACH = 3.0
 """How much finer triangles are at a bolt, and up to how many times the radius that is held; our choice."""
-_RIM_POINTS = 8
-"""Points on the rim of what a bolt clamps, the same however fine the rest is."""
-
-
-@dataclass(frozen=True, eq=False)
-class Support:
-    """A bolt. place : (3,) float, mm, where its axis meets the wall; axis : (3,) float, unit; radius : of what it clamps, mm"""
-
-    place: Array
-    axis: Array
-    radius: float
 
 
 @dataclass(frozen=True, eq=False)
 class WallShell:
-    """mesh : of the middle of the wall; source : (n,) int, point of the wall that each of its points is; fixed : (n, 6) bool"""
+    """mesh : of the middle of the wall; fixed : (n, 6) bool, as ShellModel takes it"""
 
     mesh: ShellMesh
-    source: Index
     fixed: Mask
 
 
-def wall_shell(wall: ClosedWall, supports: tuple[Support, ...], most: int) -> WallShell:
-    """A shell of at most about `most` triangles that is held at the bolts.
+def wall_shells(wall: ClosedWall, supports: tuple[Support, ...], most: int) -> tuple[WallShell, WallShell]:
+    """A shell of at most about `most` triangles that is held at the bolts, and one of half as many, for comparison.
 
-    What lies under the washer of a bolt is held in all directions.
+    What lies under the washer of a bolt is held in all directions; points are moved onto its rim where no triangle folds by that. Rims are left out: they make the part a little stiffer.
+    Raises ValueError if there are no supports.
     """
+    if not supports:
+        raise ValueError("supports: there are none")
     middle, rise = 0.5 * (wall.outer + wall.inner), wall.outer - wall.inner
     thickness = np.linalg.norm(rise, axis=1)
     lifted = np.column_stack([_near_bolts(middle, supports), _NORMAL_MM * wall.normals, _STEP * wall.rib, _STEP * thickness])
-    rims = [_rim(middle, support) for support in supports]
+    rims = [support.rim(middle) for support in supports]
     pinned, held = np.zeros(len(middle), bool), np.zeros(len(middle), bool)
     pinned[np.concatenate(rims)] = True
-    triangles = coarsened(Surface(middle, wall.normals, lifted, wall.triangles, pinned), most)
+    dense = DenseSurface(middle, wall.normals, lifted, wall.triangles, pinned)
+    fine = coarsened(dense, most)
+    coarse = coarsened(replace(dense, triangles=fine), most // 2)
+    placed = middle.copy()
     for support, rim in zip(supports, rims, strict=True):
-        held |= _off_axis(middle, support) < support.radius
-        middle[rim] = _on_rim(middle[rim], support)
+        held |= support.off_axis(middle) < support.radius
+        placed[rim] = support.on_rim(middle[rim])
+    for triangles in (fine, coarse):
+        folded = triangles[~is_sound(placed, wall.normals, triangles)]
+        placed[folded] = middle[folded]
+    one, other = (_shell(placed, thickness, held | pinned, triangles) for triangles in (fine, coarse))
+    return one, other
+
+
+def _shell(points: Array, thickness: Array, held: Mask, triangles: Index) -> WallShell:
     source, numbers = np.unique(triangles, return_inverse=True)
-    mesh = ShellMesh(middle[source], numbers.reshape(-1, 3), thickness[source])
-    return WallShell(mesh, source, np.repeat((held | pinned)[source, None], 6, axis=1))
-
-
-def _rim(points: Array, support: Support) -> Index:
-    """The points nearest to evenly spread ones on the rim of what a bolt clamps."""
-    one = np.cross(support.axis, np.eye(3)[int(np.argmin(np.abs(support.axis)))])
-    one /= np.linalg.norm(one)
-    turn = 2.0 * np.pi * np.arange(_RIM_POINTS) / _RIM_POINTS
-    nearest = points[np.argmin(_off_axis(points, support))]
-    center = support.place + ((nearest - support.place) @ support.axis) * support.axis
-    rim = center + support.radius * (np.outer(np.cos(turn), one) + np.outer(np.sin(turn), np.cross(support.axis, one)))
-    return np.unique([int(np.argmin(np.linalg.norm(points - place, axis=1))) for place in rim])
-
-
-def _on_rim(points: Array, support: Support) -> Array:
-    """Points moved straight away from the axis of a bolt, or toward it, to the rim of what it clamps."""
-    way = points - support.place
-    along = (way @ support.axis)[:, None] * support.axis
-    off = way - along
-    return np.asarray(support.place + along + support.radius * off / np.linalg.norm(off, axis=1, keepdims=True))
-
-
-def _off_axis(points: Array, support: Support) -> Array:
-    """Distance of points from the axis of a bolt; far along it counts too, for a fender comes back to it on the other side."""
-    way = points - support.place
-    along = way @ support.axis
-    off = np.linalg.norm(way - along[:, None] * support.axis, axis=1)
-    return np.asarray(np.where(np.abs(along) > 2.0 * support.radius, np.linalg.norm(way, axis=1), off))
+    mesh = ShellMesh(points[source], numbers.reshape(-1, 3), thickness[source])
+    return WallShell(mesh, np.repeat(held[source, None], 6, axis=1))
 
 
 def _near_bolts(points: Array, supports: tuple[Support, ...]) -> Array:

@@ -4,6 +4,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -99,3 +100,12 @@ def test_all_bases_are_of_the_known_words() -> None:
     for job in (job_of(), job_of(STATED, measured_radius=301.0, sigma=1)):
         assert {line.basis for line in budget(job).lines} <= words
         assert all(line.mm >= 0 and line.note for line in budget(job).lines)
+
+
+def test_computed_flex_takes_the_place_of_the_default_but_not_of_a_stated_one() -> None:
+    guessed, computed = budget(job_of()), budget(replace(job_of(), computed_flex=4.6))
+    line = named(computed)["fender flex"]
+    assert (line.mm, line.basis) == (4.6, "computed") and "not stated" in line.note
+    assert computed.required_mm == pytest.approx(guessed.required_mm + 4.6 - 3.0)
+    stated = named(budget(replace(job_of(STATED), computed_flex=4.6)))["fender flex"]
+    assert (stated.mm, stated.basis) == (4.0, "common practice")

@@ -8,10 +8,10 @@ import pytest
 from numpy.testing import assert_allclose
 
 from addon.core.mesh.triangle_mesh import TriangleMesh
-from addon.core.stiffness.coarsen import Surface, coarsened
+from addon.core.stiffness.coarsen import DenseSurface, coarsened
 
 
-def arch_with_hole() -> Surface:
+def arch_with_hole() -> DenseSurface:
     """A quarter of a tube, radius 50, length 120, with a hole of a few facets."""
     u, v = np.meshgrid(np.linspace(0.0, 1.0, 91), np.linspace(0.0, 0.5 * np.pi, 61), indexing="ij")
     points = np.stack([50.0 * np.sin(v), 120.0 * u, 50.0 * np.cos(v)], axis=-1).reshape(-1, 3)
@@ -21,7 +21,7 @@ def arch_with_hole() -> Surface:
     hole = np.linalg.norm(points[quads].mean(axis=1) - [50.0 * np.sin(0.7), 50.0, 50.0 * np.cos(0.7)], axis=1) < 10.0
     triangles = np.concatenate([quads[~hole][:, [0, 2, 1]], quads[~hole][:, [0, 3, 2]]])
     assert (TriangleMesh(points, triangles).area_vectors[0] @ normals[0]) > 0.0
-    return Surface(points, normals, points, triangles, np.zeros(len(points), bool))
+    return DenseSurface(points, normals, points, triangles, np.zeros(len(points), bool))
 
 
 def euler(triangles: np.ndarray) -> int:
@@ -53,7 +53,7 @@ def test_pinned_points_stay_and_steps_are_finer() -> None:
     pinned[::97] = True
     pinned[~np.isin(np.arange(len(pinned)), surface.triangles)] = False
     lifted = surface.points + np.outer(np.maximum(surface.points[:, 1] - 80.0, 0.0), [0.0, 4.0, 0.0])
-    triangles = coarsened(Surface(surface.points, surface.normals, lifted, surface.triangles, pinned), 600)
+    triangles = coarsened(DenseSurface(surface.points, surface.normals, lifted, surface.triangles, pinned), 600)
     assert np.isin(np.flatnonzero(pinned), triangles).all()
     areas = np.linalg.norm(TriangleMesh(surface.points, triangles).area_vectors, axis=1)
     fine = surface.points[triangles].mean(axis=1)[:, 1] > 85.0
