@@ -12,8 +12,8 @@ from pathlib import Path
 import numpy as np
 
 from addon.core.base.arrays import Array, Mask
-from addon.core.stiffness.elastic import Elastic
-from addon.core.stiffness.shell_mesh import ShellMesh
+from addon.core.shells.elastic import Elastic
+from addon.core.shells.shell_mesh import ShellMesh
 
 PACKAGE = "calculix-ccx"
 

@@ -29,7 +29,7 @@ from ..host.pictures.clearance_picture import ClearancePicture, render_clearance
 from ..host.pictures.parts_picture import render_parts
 from ..host.pictures.wall_picture import render_wall
 from ..pipeline.job_result import JobResult, Timings, placements
-from ..pipeline.job_stiffness import printed_stiffness
+from ..pipeline.job_stiffness import job_stiffness_steps
 from ..pipeline.steps import Steps, run_steps
 from .atomic_output import atomic_output
 from .former_report import REPORT, changes_since
@@ -98,7 +98,7 @@ def file_steps(result: JobResult, folder: Path, timings: Timings, save_blend: Sa
             remarks += coverage_cautions(result.coverage)
         with timings.step("stiffness", "How stiff the fender is") as said:
             yield said
-            stiffness = printed_stiffness(result.job, result.finished, result.plans)
+            stiffness = yield from job_stiffness_steps(result)
             remarks += stiffness_cautions(result.job, stiffness)
         if save_blend is not None:
             with timings.step("blend", "Scene with cage and envelope") as said:

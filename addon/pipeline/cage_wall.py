@@ -22,10 +22,15 @@ _LEVEL = 4
 
 def cage_wall(job: Job, cage: Cage, mesh_body: MeshBodyMaker | None) -> tuple[ClosedWall, tuple[PlacedSeat, ...]]:
     """The trimmed skin of a cage with its wall, and the seats. Raises CageError, JobError or ShapeError with a sentence."""
-    whole = full_skin(skin(cage, skin_stencil(cage.topology, _LEVEL)))
-    surface = trimmed(job, surface_of_quads(whole.points, whole.normals, whole.quads, whole.paint), mesh_body)
+    surface = cage_surface(job, cage, mesh_body)
     placed = placed_seats(job, mount_frame(job), surface)
     return seated_wall(job, surface, placed), placed
+
+
+def cage_surface(job: Job, cage: Cage, mesh_body: MeshBodyMaker | None) -> Surface:
+    """The trimmed skin of a cage. Raises CageError, JobError or ShapeError with a sentence."""
+    whole = full_skin(skin(cage, skin_stencil(cage.topology, _LEVEL)))
+    return trimmed(job, surface_of_quads(whole.points, whole.normals, whole.quads, whole.paint), mesh_body)
 
 
 def seated_wall(job: Job, surface: Surface, placed: tuple[PlacedSeat, ...]) -> ClosedWall:

@@ -9,19 +9,25 @@ from dataclasses import replace
 
 import numpy as np
 
-from ..core.base.arrays import Array
+from ..core.base.arrays import Array, Index
 from ..core.base.errors import JobError
 from ..core.clearance.keepout import MeshBodyMaker
 from ..core.job.job_sheet import Job
-from ..core.printing.print_plan import PrintPlan
+from ..core.laminate.laminated_part import laminated_part
+from ..core.seat.mount import mount_frame
+from ..core.seat.placed_seat import placed_seats
 from ..core.skin.cage import Cage
 from ..core.stiffness.fender_stiffness import FenderStiffness, fender_stiffness
 from ..core.stiffness.job_material import print_material, strength_across_layers, top_speed_kmh
-from ..core.stiffness.support import bolt_supports
-from ..core.tables.stiffness_rules import HAND_PUSH_N
-from .cage_wall import cage_wall
-from .finish import Finished
+from ..core.stiffness.laminate_material import laminate_material
+from ..core.stiffness.stiffness_report import JobStiffness
+from ..core.stiffness.support import Support, bolt_supports
+from ..core.tables.strength.stiffness_rules import HAND_PUSH_N
+from ..core.wall.closed_wall import ClosedWall
+from .cage_wall import cage_surface, seated_wall
+from .job_result import JobResult
 from .piece import Part
+from .steps import Steps
 
 MOST_FLEX_MM = 50.0
 """More is no fender, and no sheet may state it."""
@@ -30,31 +36,39 @@ _SAMPLES = 1500
 """Points of a piece that are asked which piece is nearest."""
 
 
-def printed_stiffness(job: Job, finished: Finished, plans: tuple[PrintPlan, ...]) -> FenderStiffness:
-    """Stiffness of the finished print, whole: joints are taken to hold as the wall does. Raises ShapeError with a sentence."""
-    ups = [plan.option.fit.rotation[2] for plan in plans]
+def job_stiffness_steps(result: JobResult) -> Steps[JobStiffness]:
+    """Stiffness of the finished print, whole, and of the laminated part; joints are taken to hold as the wall does.
 
-    def up_at(points: Array) -> Array:
-        return np.asarray(np.array(ups)[_nearest_piece(points, finished.parts)])
-
-    strength = (strength_across_layers(job), up_at)
-    return fender_stiffness(finished.body, bolt_supports(finished.seats), print_material(job), strength, top_speed_kmh(job))
+    Raises ShapeError with a sentence.
+    """
+    job, finished = result.job, result.finished
+    supports = bolt_supports(finished.seats)
+    yield "Stiffness of the print"
+    printed = _printed(job, finished.body, supports, lambda points: _ups(points, result))
+    if job.laminate is None or result.laminated is None:
+        return JobStiffness(printed, None)
+    yield "Stiffness of the laminate"
+    return JobStiffness(printed, _laminated(job, result.laminated.wall, supports))
 
 
 def flex_of_cage(job: Job, cage: Cage, mesh_body: MeshBodyMaker | None = None) -> float:
-    """How far the print of a cage comes toward the wheel under a hand or in the wind, mm, up to the next tenth.
+    """How far the part of a cage comes toward the wheel under a hand or in the wind, mm, up to the next tenth.
 
+    It is the laminated part where one is planned, else the print.
     Raises CageError, JobError or ShapeError with a sentence, JobError if it is more than MOST_FLEX_MM.
     """
-    wall, placed = cage_wall(job, cage, mesh_body)
-    made = fender_stiffness(
-        wall, bolt_supports(placed), print_material(job), (strength_across_layers(job), None), top_speed_kmh(job)
-    )
+    surface = cage_surface(job, cage, mesh_body)
+    placed = placed_seats(job, mount_frame(job), surface)
+    supports = bolt_supports(placed)
+    if job.laminate is None:
+        made = _printed(job, seated_wall(job, surface, placed), supports, None)
+    else:
+        made = _laminated(job, laminated_part(job, surface, [each.seat for each in placed]), supports)
     if made.flex_mm > MOST_FLEX_MM:
         raise JobError(
             "clearance.flex",
             f"is not stated, and the fender gives way by {made.flex_mm:.0f} mm when pushed with {HAND_PUSH_N:g} N or in the wind; make "
-            "the wall thicker, add ribs or a further seat, or state it",
+            "it thicker, add ribs or a further seat, or state it",
         )
     return math.ceil(10.0 * made.flex_mm) / 10.0
 
@@ -76,7 +90,25 @@ def with_computed_flex(job: Job, cage_of: Callable[[Job], Cage], mesh_body: Mesh
     raise JobError("clearance.flex", f"is not stated, and what comes out grows on, to {flex:.1f} mm; state it")
 
 
-def _nearest_piece(points: Array, parts: tuple[Part, ...]) -> Array:
+def _printed(
+    job: Job, wall: ClosedWall, supports: tuple[Support, ...], up_at: Callable[[Array], Array] | None
+) -> FenderStiffness:
+    return fender_stiffness(wall, supports, print_material(job), (strength_across_layers(job), up_at), top_speed_kmh(job))
+
+
+def _laminated(job: Job, wall: ClosedWall, supports: tuple[Support, ...]) -> FenderStiffness:
+    assert job.laminate is not None
+    material = laminate_material(job.laminate)
+    return fender_stiffness(wall, supports, material.elastic, (material.strength_mpa, None), top_speed_kmh(job))
+
+
+def _ups(points: Array, result: JobResult) -> Array:
+    """(m, 3) which way is up on the printer, for the piece that each point is in."""
+    ups = np.array([plan.option.fit.rotation[2] for plan in result.plans])
+    return np.asarray(ups[_nearest_piece(points, result.finished.parts)])
+
+
+def _nearest_piece(points: Array, parts: tuple[Part, ...]) -> Index:
     """(m,) number of the piece that each point is nearest to."""
     away = []
     for part in parts:

@@ -19,7 +19,8 @@ from addon.core.skin.cage import Cage
 from addon.core.stiffness.stiffness_report import stiffness_cautions, wheel_hz
 from addon.host.job_run import run_job
 from addon.pipeline.job_result import Timings, make_job
-from addon.pipeline.job_stiffness import flex_of_cage, printed_stiffness, with_computed_flex
+from addon.pipeline.job_stiffness import flex_of_cage, job_stiffness_steps, with_computed_flex
+from addon.pipeline.steps import run_steps
 from addon.ui.shape.scene_setup import save_scene
 
 SHEET = Path(__file__).resolve().parents[2] / "blend_demo" / "front_17.toml"
@@ -80,16 +81,17 @@ def test_a_stated_flex_wins_and_a_caution_says_what_comes_out(unstated: Job) -> 
     job = replace(unstated, clearance=replace(unstated.clearance, flex=1.0))
     assert with_computed_flex(job, seeded_cage) is job
     made = make_job(job, seeded_cage(job), Timings(lambda _: None))
-    stiffness = printed_stiffness(job, made.finished, made.plans)
+    stiffness = run_steps(job_stiffness_steps(made))
+    assert stiffness.laminated is None and stiffness.final is stiffness.printed
     said = stiffness_cautions(job, stiffness)
-    assert said[0].startswith("Fender flex is stated as 1 mm, but the print comes ") and "rear tip" in said[0]
+    assert said[0].startswith("Fender flex is stated as 1 mm, but the part comes ") and "rear tip" in said[0]
     generous = replace(job, clearance=replace(job.clearance, flex=20.0))
     assert not any("Fender flex" in each for each in stiffness_cautions(generous, stiffness))
-    weak = replace(stiffness, stress=replace(stiffness.stress, mpa=12.0))
+    weak = replace(stiffness, printed=replace(stiffness.printed, stress=replace(stiffness.printed.stress, mpa=12.0)))
     assert any("pulls the layers apart with 12.0 MPa at station" in each for each in stiffness_cautions(generous, weak))
     fast = replace(generous, wheel=replace(generous.wheel, top_speed_kmh=280.0))
     hertz = wheel_hz(fast)
-    assert hertz is not None and hertz * 1.2 > stiffness.modes.frequencies_hz[0]
+    assert hertz is not None and hertz * 1.2 > stiffness.final.modes.frequencies_hz[0]
     assert any("the wheel turns 41 times at top speed" in each for each in stiffness_cautions(fast, stiffness))
     assert not any("the wheel turns" in each for each in stiffness_cautions(generous, stiffness))
 

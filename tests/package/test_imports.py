@@ -35,7 +35,7 @@ def offenders(paths: list[Path], is_wrong: Callable[[Path], bool]) -> list[str]:
 
 FLOORS = (
     ("core.base",),
-    ("core.tables", "core.fits"),
+    ("core.tables", "core.fits", "core.shells"),
     ("core.job", "core.mesh", "core.plies", "core.scan"),
     ("core.tire",),
     ("core.bodies", "core.seat"),

@@ -1,2 +1,2 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""How stiff a fender is: flat triangular shell elements, bending and natural frequencies."""
+"""How stiff a fender is: its wall as a shell that is held by bolts."""

@@ -10,12 +10,12 @@ import numpy as np
 
 from ..base.arrays import Array
 from ..base.errors import ShapeError
+from ..shells.elastic import Elastic
+from ..shells.shell_mesh import ShellMesh
+from ..shells.shell_model import Modes, ShellModel, UnheldShellError
+from ..shells.stresses import face_stresses
 from ..wall.closed_wall import ClosedWall
-from .elastic import Elastic
 from .loads import drag_force, tip_pushes, toward_axle
-from .shell_mesh import ShellMesh
-from .shell_model import Modes, ShellModel, UnheldShellError
-from .stresses import face_stresses
 from .support import Support
 from .wall_shell import WallShell, wall_shells
 

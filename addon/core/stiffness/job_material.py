@@ -5,9 +5,9 @@ from __future__ import annotations
 
 from ..job.job_sheet import Job
 from ..job.tire_code import parse_tire_code
+from ..shells.elastic import Elastic
 from ..tables.materials import DENSITY, LAYER_STRENGTH, MODULUS_MPA
-from ..tables.stiffness_rules import LAYER_MODULUS, POISSON_PLASTIC, STRENGTH_MPA
-from .elastic import Elastic
+from ..tables.strength.stiffness_rules import LAYER_MODULUS, POISSON_PLASTIC, STRENGTH_MPA
 
 
 def print_material(job: Job) -> Elastic:

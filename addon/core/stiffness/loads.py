@@ -10,8 +10,8 @@ import numpy as np
 from ..base.arrays import Array
 from ..base.row_vectors import unit_rows
 from ..base.wheel_axes import station_of
-from ..tables.stiffness_rules import AIR_KG_M3, DRAG_COEFFICIENT, HAND_PATCH_MM, HAND_PUSH_N
-from .shell_mesh import ShellMesh
+from ..shells.shell_mesh import ShellMesh
+from ..tables.strength.stiffness_rules import AIR_KG_M3, DRAG_COEFFICIENT, HAND_PATCH_MM, HAND_PUSH_N
 
 _TO_MIDDLE = 0.02
 """Degrees that a tip may lie behind for each mm that it lies nearer to the middle."""

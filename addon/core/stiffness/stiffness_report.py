@@ -3,6 +3,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -12,12 +13,13 @@ from ..base.format_place import format_place
 from ..base.wheel_axes import station_of
 from ..job.job_sheet import Job
 from ..tables.materials import LAYER_STRENGTH, MODULUS_MPA
-from ..tables.stiffness_rules import (
+from ..tables.strength.stiffness_rules import (
     DRAG_SOURCE,
     ENGINE_RPM,
     ENGINE_SOURCE,
     HAND_PUSH_N,
     HAND_PUSH_SOURCE,
+    LAMINATE_BASIS,
     LAYER_MODULUS,
     LEAST_RESERVE,
     STRENGTH_MPA,
@@ -32,17 +34,36 @@ _SHAKEN = 3
 """So many of the lowest frequencies are compared with the engine."""
 
 
+@dataclass(frozen=True, eq=False)
+class JobStiffness:
+    """Of the print, and of the laminated part, None where none is planned."""
+
+    printed: FenderStiffness
+    laminated: FenderStiffness | None
+
+    @property
+    def final(self) -> FenderStiffness:
+        """Of the part that is ridden."""
+        return self.printed if self.laminated is None else self.laminated
+
+
 def wheel_hz(job: Job) -> float | None:
     """How often the wheel turns in a second at top speed; None where that is not known."""
     speed = top_speed_kmh(job)
     return None if speed is None else speed / 3.6 / (2.0 * np.pi * static_radius(job) / 1000.0)
 
 
-def stiffness_report(job: Job, printed: FenderStiffness) -> dict[str, Any]:
-    """The report's part on stiffness: "print", and what loads and bands are taken."""
+def stiffness_report(job: Job, made: JobStiffness) -> dict[str, Any]:
+    """The report's part on stiffness: "print", "laminate" where one is planned, and what loads and bands are taken.
+
+    The layers of a laminate are pulled along, so that its stress is the greatest in any direction, and its strength that of its plies.
+    """
     turning = wheel_hz(job)
+    parts = {"print": {**_part(made.printed), "material": _print_material(job)}}
+    if made.laminated is not None:
+        parts["laminate"] = {**_part(made.laminated), "material": _laminate_material(made.laminated)}
     return {
-        "print": {**_part(printed), "material": _print_material(job)},
+        **parts,
         "speed_kmh": top_speed_kmh(job),
         "wheel_hz": None if turning is None else round(turning, 2),
         "engine_hz": [round(rpm / 60.0, 1) for rpm in ENGINE_RPM],
@@ -53,9 +74,9 @@ def stiffness_report(job: Job, printed: FenderStiffness) -> dict[str, Any]:
     }
 
 
-def stiffness_cautions(job: Job, printed: FenderStiffness) -> list[str]:
-    """Sentences for the builder: what is too soft, too weak, or shaken."""
-    return [*_flex_caution(job, printed), *_stress_caution(printed), *_shake_cautions(job, printed)]
+def stiffness_cautions(job: Job, made: JobStiffness) -> list[str]:
+    """Sentences for the builder: what is too soft, too weak, or shaken. Layers are those of the print, the rest is of the final part."""
+    return [*_flex_caution(job, made.final), *_stress_caution(made.printed), *_shake_cautions(job, made.final)]
 
 
 def _part(part: FenderStiffness) -> dict[str, Any]:
@@ -87,17 +108,26 @@ def _print_material(job: Job) -> dict[str, Any]:
     return {"name": name, **{key: {"value": value, "basis": basis} for key, (value, basis) in figures.items()}}
 
 
+def _laminate_material(laminated: FenderStiffness) -> dict[str, Any]:
+    material = laminated.material
+    return {
+        "modulus_mpa": {"value": round(material.modulus_mpa), "basis": LAMINATE_BASIS},
+        "strength_mpa": {"value": round(laminated.stress.strength_mpa, 1), "basis": LAMINATE_BASIS},
+        "density_g_cm3": {"value": round(material.density_g_cm3, 3), "basis": LAMINATE_BASIS},
+    }
+
+
 def _place(point: Array) -> dict[str, float]:
     return {"station_deg": round(float(station_of(point)), 2), "x_mm": round(float(point[0]), 2)}
 
 
-def _flex_caution(job: Job, printed: FenderStiffness) -> list[str]:
+def _flex_caution(job: Job, final: FenderStiffness) -> list[str]:
     stated = job.clearance.flex
-    if stated is None or printed.flex_mm <= stated:
+    if stated is None or final.flex_mm <= stated:
         return []
-    softest = max(printed.tips, key=lambda tip: tip.mm)
+    softest = max(final.tips, key=lambda tip: tip.mm)
     said = (
-        f"Fender flex is stated as {stated:g} mm, but the print comes {printed.flex_mm:.1f} mm nearer to the wheel when pushed with "
+        f"Fender flex is stated as {stated:g} mm, but the part comes {final.flex_mm:.1f} mm nearer to the wheel when pushed with "
         f"{HAND_PUSH_N:g} N at its {softest.name} tip, or in the wind: the stated value counts."
     )
     return [said]
@@ -114,9 +144,9 @@ def _stress_caution(printed: FenderStiffness) -> list[str]:
     return [said]
 
 
-def _shake_cautions(job: Job, printed: FenderStiffness) -> list[str]:
+def _shake_cautions(job: Job, final: FenderStiffness) -> list[str]:
     said = []
-    hertz = printed.modes.frequencies_hz
+    hertz = final.modes.frequencies_hz
     turning = wheel_hz(job)
     if turning is not None and hertz[0] < WHEEL_MARGIN * turning:
         said.append(

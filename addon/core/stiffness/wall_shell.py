@@ -8,9 +8,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ..base.arrays import Array, Index, Mask
+from ..shells.shell_mesh import ShellMesh
 from ..wall.closed_wall import ClosedWall
 from .coarsen import DenseSurface, coarsened, is_sound
-from .shell_mesh import ShellMesh
 from .support import Support
 
 _NORMAL_MM = 15.0

@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from addon.core.stiffness.elastic import Elastic
+from addon.core.shells.elastic import Elastic
 from addon.core.stiffness.support import Support
 from addon.core.wall.closed_wall import ClosedWall, closed_wall
 from addon.core.wall.wall_shape import WallShape

@@ -14,10 +14,10 @@ from numpy.testing import assert_allclose
 
 from addon.core.job.job_sheet import read_job_sheet
 from addon.core.shaping.seed import seed_cage
+from addon.core.shells.shell_model import ShellModel
 from addon.core.stiffness.fender_stiffness import ELEMENTS
 from addon.core.stiffness.job_material import print_material
 from addon.core.stiffness.loads import tip_pushes
-from addon.core.stiffness.shell_model import ShellModel
 from addon.core.stiffness.support import bolt_supports
 from addon.core.stiffness.wall_shell import wall_shells
 from addon.pipeline.cage_wall import cage_wall

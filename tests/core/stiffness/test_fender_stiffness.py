@@ -12,15 +12,15 @@ from numpy.testing import assert_allclose
 from addon.core.base.arrays import Array
 from addon.core.base.errors import ShapeError
 from addon.core.base.wheel_axes import station_of
-from addon.core.stiffness.elastic import Elastic
+from addon.core.shells.elastic import Elastic
 from addon.core.stiffness.fender_stiffness import FenderStiffness, fender_stiffness
 from addon.core.stiffness.loads import drag_force, tip_pushes, toward_axle
 from addon.core.stiffness.wall_shell import wall_shells
-from addon.core.tables.stiffness_rules import HAND_PUSH_N
+from addon.core.tables.strength.stiffness_rules import HAND_PUSH_N
 from addon.core.wall.rib import Rib
 from addon.core.wall.wall_shape import WallShape
+from tests.core.shells.shell_scenes import grid_shell
 from tests.core.stiffness.fender_scenes import PLASTIC, bolted_wall
-from tests.core.stiffness.shell_scenes import grid_shell
 
 
 def up(points: Array) -> Array:

@@ -11,10 +11,10 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from addon.core.stiffness.elastic import Elastic
-from addon.core.stiffness.shell_model import ShellModel, UnheldShellError
-from addon.core.stiffness.stresses import face_stresses
-from tests.core.stiffness.shell_scenes import edge_force, grid_shell, held, pressed
+from addon.core.shells.elastic import Elastic
+from addon.core.shells.shell_model import ShellModel, UnheldShellError
+from addon.core.shells.stresses import face_stresses
+from tests.core.shells.shell_scenes import edge_force, grid_shell, held, pressed
 
 
 def test_strip_of_plastic() -> None:

@@ -9,9 +9,9 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose, assert_array_equal
 
-from addon.core.stiffness.block_solver import BlockSolver, NotHeldError
-from addon.core.stiffness.levels import point_levels
-from tests.core.stiffness.shell_scenes import grid_shell
+from addon.core.shells.block_solver import BlockSolver, NotHeldError
+from addon.core.shells.levels import point_levels
+from tests.core.shells.shell_scenes import grid_shell
 
 
 def strip_matrix(sizes: list[int]) -> tuple[list[np.ndarray], list[np.ndarray], np.ndarray]:

@@ -8,13 +8,13 @@ import pytest
 from numpy.testing import assert_allclose
 from scipy.spatial.transform import Rotation
 
-from addon.core.stiffness.elastic import Elastic
-from addon.core.stiffness.membrane_triangle import membrane_stiffness
-from addon.core.stiffness.shell_elements import element_stiffness, point_mass
-from addon.core.stiffness.shell_mesh import ShellMesh
-from addon.core.stiffness.shell_model import ShellModel
-from addon.core.stiffness.stresses import face_stresses
-from tests.core.stiffness.shell_scenes import grid_shell, held
+from addon.core.shells.elastic import Elastic
+from addon.core.shells.membrane_triangle import membrane_stiffness
+from addon.core.shells.shell_elements import element_stiffness, point_mass
+from addon.core.shells.shell_mesh import ShellMesh
+from addon.core.shells.shell_model import ShellModel
+from addon.core.shells.stresses import face_stresses
+from tests.core.shells.shell_scenes import grid_shell, held
 
 PLASTIC = Elastic(2000.0, 0.3, 1.27)
 

@@ -8,7 +8,7 @@ from collections.abc import Callable
 import numpy as np
 
 from addon.core.base.arrays import Array, Mask
-from addon.core.stiffness.shell_mesh import ShellMesh
+from addon.core.shells.shell_mesh import ShellMesh
 
 
 def grid_shell(along: int, across: int, place: Callable[[Array, Array], tuple[Array, ...]], thickness: float) -> ShellMesh:

@@ -51,3 +51,42 @@ WHEEL_SOURCE = "a natural frequency is to be 20 % over what the wheel turns at a
 
 ENGINE_RPM = (2500.0, 5000.0)
 ENGINE_SOURCE = "one shake a turn where road engines run most, 2,500 to 5,000 a minute; common practice, no source"
+
+FIBER_MODULUS_MPA = {"glass": 72_400.0, "carbon": 230_000.0}
+"""Young's modulus of E-glass and of standard carbon fiber [M]."""
+
+RESIN_MODULUS_MPA = 3_300.0
+"""Of cured resin and gel coat [M]."""
+
+POISSON_LAMINATE = 0.32
+"""Middle of 0.30 to 0.35 [M]."""
+
+LAMINATE_BASIS = "from memory"
+"""Of all figures of laminates here: a strip of the laminate, bent, tells more."""
+
+
+def mat_modulus_mpa(p: float) -> float:
+    """Of chopped strand mat, p of it fiber by mass: (15 p + 2) GPa, the line of class rules and ISO 12215-5 [M]."""
+    return 1000.0 * (15.0 * p + 2.0)
+
+
+def cloth_modulus_mpa(fiber: str, volume: float) -> float:
+    """Of cloth along its threads: half of the fiber lies along, the rest adds as resin does (rule of mixtures).
+
+    fiber : "glass" or "carbon"; volume : of fiber over that of the laminate. Half glass by mass gives 14.3 GPa, class rules 14.5 [M].
+    """
+    along = 0.5 * volume
+    return along * FIBER_MODULUS_MPA[fiber] + (1.0 - along) * RESIN_MODULUS_MPA
+
+
+def mat_strength_mpa(p: float) -> float:
+    """Tensile strength of chopped strand mat, p of it fiber by mass: 200 p + 25 MPa, the line of class rules [M]."""
+    return 200.0 * p + 25.0
+
+
+def cloth_strength_mpa(p: float) -> float:
+    """Tensile strength of cloth along its threads, p of it fiber by mass: 400 p - 10 MPa, the line of class rules for glass [M].
+
+    Carbon bears more.
+    """
+    return 400.0 * p - 10.0
