@@ -56,10 +56,10 @@ def toward_axle(mesh: ShellMesh, movement: Array) -> Array:
 
 
 def _push(mesh: ShellMesh, name: str, place: Array) -> TipPush:
-    """The push is shared by the points under the hand as their parts of the wall ask, the least far ones the most."""
+    """The push is shared by the points under the hand as their parts of the wall ask, less toward the rim of the hand."""
     area = np.bincount(mesh.triangles.ravel(), np.repeat(mesh.areas / 3.0, 3), len(mesh.points))
     away = np.linalg.norm(mesh.points - place, axis=1)
-    share = area * np.maximum(1.0 - away / HAND_PATCH_MM, 0.0)
+    share = area * np.maximum(1.0 - (away / HAND_PATCH_MM) ** 2, 0.0)
     share /= share.sum()
     inward = -place * [0.0, 1.0, 1.0]
     loads = np.zeros((len(mesh.points), 6))
