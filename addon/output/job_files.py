@@ -20,7 +20,6 @@ from ..core.metal.metal_part import metal_report
 from ..core.pieces.edge_words import COVERED, bore_words, joint_words
 from ..core.printing.print_report import print_cautions, print_report
 from ..core.report.report import LimitProof, PieceReport, job_report
-from ..core.report.report import PieceReport, job_report
 from ..core.stiffness.stiffness_report import stiffness_cautions, stiffness_report
 from ..core.tables.materials import DENSITY
 from ..core.tables.printed_wall import least_wall
