@@ -15,7 +15,6 @@ from ..core.base.errors import JobError, ShapeError
 from ..core.base.wheel_axes import station_of
 from ..core.clearance.hardware_clearance import hardware_excess
 from ..core.coverage.coverage import coverage_cautions, coverage_report
-from ..core.laminate.laminate_report import laminate_report
 from ..core.metal.metal_part import metal_report
 from ..core.pieces.edge_words import COVERED, bore_words, joint_words
 from ..core.printing.print_report import print_cautions, print_report
@@ -33,6 +32,7 @@ from ..pipeline.steps import Steps, run_steps
 from .atomic_output import atomic_output
 from .former_report import REPORT, changes_since
 from .gauge_files import write_gauges
+from .laminate_files import write_laminate
 from .metal_files import write_metal
 from .pages.build_sheet import build_sheet_steps
 from .ply_file import write_ply
@@ -54,6 +54,7 @@ FORMER = (
     "build_sheet.pdf",
     REPORT,
     "gauges/*",
+    "laminate/*",
     "metal/*",
 )
 """Files of a former run that must not stand beside those of a new one."""
@@ -78,6 +79,12 @@ def file_steps(result: JobResult, folder: Path, timings: Timings, save_blend: Sa
             whole = result.finished.whole
             write_ply(new / "fender.ply", whole, result.envelope.body.distance(whole.vertices))
         timings.seconds["sheet_to_halves"] = sum(timings.seconds.values())  # gauges, pictures and papers are beside it
+        laminate = None
+        if result.laminated is not None and result.job.laminate is not None:
+            with timings.step("laminate_files", "Plug or buck of the laminate") as said:
+                yield said
+                laminate = write_laminate(result.job, result.job.laminate, result.laminated, new / "laminate")
+                remarks += result.laminated.remarks
         with timings.step("gauges", "Gauges that prove the numbers, to print and on paper") as said:
             yield said
             remarks += _write_gauges(result, new / "gauges")
@@ -122,9 +129,8 @@ def file_steps(result: JobResult, folder: Path, timings: Timings, save_blend: Sa
         }
         report["joint"] = {"pins": len(finished.pins), "keys": finished.keys}
         report["print"] = print_report(result.job, result.plans)
-        if result.job.laminate is not None and result.laminated is not None:
-            tire = result.laminated.tire
-            report["laminate"] = laminate_report(result.job.laminate, result.laminated.schedule, tire.proof, tire.required_mm)
+        if laminate is not None:
+            report["laminate"] = laminate
         report["coverage"] = coverage_report(result.coverage)
         if result.metal is not None:
             report["metal"] = metal_report(result.job, result.metal)

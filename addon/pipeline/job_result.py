@@ -40,7 +40,7 @@ from ..core.skin.skin import Skin, full_skin, skin
 from ..core.skin.skin_stencil import skin_stencil
 from ..core.trim.trimmed import trimmed
 from .finish import Finished, finish_steps
-from .laminated import Laminated, laminated_steps, refuse_unclear_laminate
+from .laminated import Laminated, ProvenPart, laminated_steps, proven_part_steps, refuse_unclear_laminate
 from .steps import Steps, run_steps
 
 Progress = Callable[[str], None]
@@ -136,8 +136,12 @@ def job_steps(
         made = yield from _made_steps(job, cage, tighter, timings, mesh_body)
     _refuse_unclear(made.limits)
     _refuse_unclear_hardware(made.hardware)
-    if made.laminated is not None:
+    laminated = None
+    if job.laminate is not None and made.laminated is not None:
         refuse_unclear_laminate(job, made.laminated.limits)
+        with timings.step("laminate", "Plug or buck of the laminated part") as said:
+            yield said
+            laminated = yield from laminated_steps(job, job.laminate, made.laminated, made.skin, mesh_body)
     remarks = (
         *_paint_remarks(job, cage),
         *made.finished.remarks,
@@ -165,7 +169,7 @@ def job_steps(
         plans=plans,
         nudged_mm=made.nudged_mm,
         remarks=remarks,
-        laminated=made.laminated,
+        laminated=laminated,
         metal=metal,
     )
 
@@ -188,7 +192,7 @@ class _Made:
     tire: Proof
     limits: tuple[LimitProof, ...]
     hardware: tuple[HardwareClearance, ...]
-    laminated: Laminated | None
+    laminated: ProvenPart | None
 
     @property
     def all_limits(self) -> tuple[LimitProof, ...]:
@@ -222,7 +226,7 @@ def _made_steps(job: Job, cage: Cage, field: ClearanceField, timings: Timings, m
     if job.laminate is not None:
         with timings.step("laminate", "The laminated part") as said:
             yield said
-            laminated = yield from laminated_steps(job, job.laminate, sheet, mount_frame(job), of_part)
+            laminated = yield from proven_part_steps(job, job.laminate, sheet, mount_frame(job), of_part)
     return _Made(cage, nudged, whole, finished, around, tire, limits, hardware, laminated)
 
 

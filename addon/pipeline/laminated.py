@@ -1,59 +1,79 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""From the trimmed skin to the laminated part: its clearance, its schedule, how it leaves the mold."""
+"""From the trimmed skin to the laminated part: its clearance, its schedule, how it leaves the mold, what is printed for it."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from ..core.base.errors import JobError
 from ..core.base.format_place import format_place
 from ..core.base.tolerances import TOLERANCES
 from ..core.clearance.clearance_field import TIRE, Limit
+from ..core.clearance.keepout import MeshBodyMaker
 from ..core.clearance.proof import Proof, proven_clearance
 from ..core.job.job_sheet import Job, Laminate
 from ..core.laminate.laminated_part import check_bends, laminated_part, part_schedule
-from ..core.mesh.open_surface import Surface
+from ..core.laminate.mold_drafts import PieceDraft, draft_remarks, mold_drafts
+from ..core.laminate.mold_shape import mold_shells, touched_face
+from ..core.mesh.open_surface import Surface, surface_of_quads
 from ..core.plies.schedule import Schedule
 from ..core.report.report import LimitProof
 from ..core.seat.mount import MountFrame
 from ..core.seat.placed_seat import placed_seats
+from ..core.seat.seat import Seat
+from ..core.skin.skin import Skin
+from ..core.trim.trimmed import trimmed
 from ..core.wall.closed_wall import ClosedWall
 from ..core.wall.job_laminate import laminate_mm
+from .laminate_solids import LaminateSolid, laminate_solid_steps
 from .steps import Steps
 
 
 @dataclass(frozen=True, eq=False)
-class Laminated:
-    """The laminated part of a job.
-
-    wall : the part itself; limits : its least clearance to every limit, the tire at its largest first; schedule : what it takes
-    """
+class ProvenPart:
+    """The laminated part of a job, and its least clearance to every limit. seats : of the job"""
 
     wall: ClosedWall
     limits: tuple[LimitProof, ...]
+    seats: tuple[Seat, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class Laminated:
+    """The laminated part of a job with all that it takes.
+
+    part : itself; schedule : what it takes; face : that lies on mold or buck; drafts : how the pieces of the mold leave it
+    solids : plug or buck, and the mold if it is printed, in pieces; remarks : what the builder must be told
+    """
+
+    part: ProvenPart
     schedule: Schedule
+    face: Surface
+    drafts: tuple[PieceDraft, ...]
+    solids: tuple[LaminateSolid, ...]
+    remarks: tuple[str, ...]
 
     @property
     def tire(self) -> LimitProof:
-        """Clearance to the tire."""
-        return next(limit for limit in self.limits if limit.name == TIRE)
+        """Clearance of the part to the tire at its largest."""
+        return next(limit for limit in self.part.limits if limit.name == TIRE)
 
 
-def laminated_steps(
+def proven_part_steps(
     job: Job, laminate: Laminate, surface: Surface, frame: MountFrame, limits: Sequence[Limit]
-) -> Steps[Laminated]:
-    """The laminated part of a job.
+) -> Steps[ProvenPart]:
+    """The laminated part of a job, and its clearance.
 
     laminate : of the job; surface : the trimmed skin; limits : what the part is to be clear of
     Raises JobError or ShapeError with a sentence where the part cannot be laminated.
     """
-    seats = [placed.seat for placed in placed_seats(job, frame, surface)]
+    seats = tuple(placed.seat for placed in placed_seats(job, frame, surface))
     wall = laminated_part(job, surface, seats)
     check_bends(wall, laminate)
     yield "Clearance of the laminated part"
     proofs = tuple(LimitProof(limit.name, limit.required_mm, _proof(wall, limit)) for limit in limits)
-    return Laminated(wall, proofs, part_schedule(laminate, wall))
+    return ProvenPart(wall, proofs, seats)
 
 
 def _proof(wall: ClosedWall, limit: Limit) -> Proof:
@@ -71,3 +91,29 @@ def refuse_unclear_laminate(job: Job, limits: Sequence[LimitProof]) -> None:
                 "the clearance of the cage there",
                 limit.proof.point,
             )
+
+
+def laminated_steps(
+    job: Job, laminate: Laminate, part: ProvenPart, skin: Skin, mesh_body: MeshBodyMaker | None
+) -> Steps[Laminated]:
+    """What a proven part takes. skin : the whole skin of the job. Raises ShapeError where plug, buck or mold cannot be."""
+    face = touched_face(_without_openings(job, part, skin, mesh_body), laminate)
+    yield "Draft"
+    drafts = mold_drafts(face, laminate)
+    shells = mold_shells(face, laminate, drafts[0].draft.pull, job.wall.thickness)
+    solids = yield from laminate_solid_steps(job, laminate, shells, part.seats)
+    remarks = [*draft_remarks(drafts, laminate), *solids.remarks]
+    if job.openings:
+        remarks.append(
+            f"The {shells[0].name} is closed where the fender has openings; mark them on the part through the printed fender, and cut them."
+        )
+    return Laminated(part, part_schedule(laminate, part.wall), face, drafts, solids.pieces, tuple(remarks))
+
+
+def _without_openings(job: Job, part: ProvenPart, skin: Skin, mesh_body: MeshBodyMaker | None) -> ClosedWall:
+    """The part before its openings are cut: a mold has none."""
+    if not job.openings:
+        return part.wall
+    whole = replace(job, openings=())
+    surface = trimmed(whole, surface_of_quads(skin.points, skin.normals, skin.quads), mesh_body)
+    return laminated_part(whole, surface, part.seats)

@@ -15,6 +15,7 @@ from ..tables.bolt_seats import HARDWARE, HARDWARE_OF_NUTS, WASHERS
 from ..tables.fasteners import FITS, THREADS
 from ..tables.laminates import CLOTH_RATIO, MAT_RATIO, PLIES, RESINS, USUAL_TEMPERATURE_C, WASTE
 from ..tables.materials import MATERIALS
+from ..tables.mold_rules import FLANGE_MM, LEAST_FLANGE_MM, MOST_FLANGE_MM
 from .sheet_keys import Choice, ForwardAndRearward, Items, Kind, Number, Numbers, Text, Whole
 
 EDGE_KINDS = ("round", "bead", "square")
@@ -328,6 +329,9 @@ class Laminate:
     plies : from the face that is seen inward; route : "mold", the print is the plug that a mold is taken from, or "buck", it is laid over
     gel_coat : None for the usual one in a mold and none over a buck; mat_ratio, cloth_ratio : resin over fiber by mass
     hardener : percent of the resin's mass, None for what the table says at that temperature; waste : percent that is prepared on top
+    pieces : of the mold, 2 part along the center plane; pull : way that the mold, or its left piece, leaves the plug, None for
+        the one with the most draft; flange : width all round the plug; printed_mold : "yes" for the mold as solids to print, too
+    shrink : percent that the part shrinks by in the mold, None for what the table says
     """
 
     plies: tuple[str, ...] = _key(Items(Choice(tuple(PLIES)), 1, 30, "plies"))
@@ -339,6 +343,11 @@ class Laminate:
     hardener: float | None = _key(Number(0.1, 200.0, "percent"), None)
     temperature: float = _key(Number(5.0, 40.0, "deg C"), USUAL_TEMPERATURE_C)
     waste: float = _key(Number(0.0, 100.0, "percent"), 100.0 * WASTE)
+    pieces: int = _key(Whole(1, 2), 1)
+    pull: tuple[float, float, float] | None = _key(Numbers(3, Number(-1000.0, 1000.0, "")), None)
+    flange: float = _key(Number(LEAST_FLANGE_MM, MOST_FLANGE_MM), FLANGE_MM)
+    printed_mold: str = _key(Choice(("no", "yes")), "no")
+    shrink: float | None = _key(Number(0.0, 2.0, "percent"), None)
 
 
 @dataclass(frozen=True, kw_only=True)

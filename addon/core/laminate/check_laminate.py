@@ -3,9 +3,12 @@
 
 from __future__ import annotations
 
+import math
+
 from ..base.errors import JobError
 from ..job.job_sheet import Job, Laminate
 from ..tables.laminates import GEL_COAT_MOST_MM, PLIES, RESINS
+from ..tables.mold_rules import FAIL_DRAFT_DEG
 
 
 def check_laminate(job: Job) -> None:
@@ -15,6 +18,8 @@ def check_laminate(job: Job) -> None:
     _check_fibers(job.laminate)
     _check_hardener(job.laminate)
     _check_gel_coat(job.laminate)
+    _check_pull(job.laminate)
+    _check_printed_mold(job.laminate)
 
 
 def _check_fibers(laminate: Laminate) -> None:
@@ -61,4 +66,32 @@ def _check_gel_coat(laminate: Laminate) -> None:
         raise JobError(
             "laminate.gel_coat",
             f"{coat:g} mm cannot be: over a buck the outside is laid last and is filled and painted; leave it out, or choose the mold route",
+        )
+
+
+def _check_pull(laminate: Laminate) -> None:
+    pull = laminate.pull
+    if pull is None:
+        return
+    length = math.hypot(*pull)
+    shown = f"[{', '.join(f'{value:g}' for value in pull)}]"
+    if length == 0.0:
+        raise JobError("laminate.pull", f"{shown} has no direction; it may not be all zero")
+    if laminate.pieces == 2 and pull[0] < math.sin(math.radians(FAIL_DRAFT_DEG)) * length:
+        raise JobError(
+            "laminate.pull",
+            f"{shown} runs along the split of the mold, or across to the other piece; the left piece must leave the center plane by "
+            f"{FAIL_DRAFT_DEG:g} deg or more, so that x is over 0, or leave laminate.pull out",
+        )
+
+
+def _check_printed_mold(laminate: Laminate) -> None:
+    if laminate.printed_mold == "no":
+        return
+    if laminate.route == "buck":
+        raise JobError("laminate.printed_mold", '"yes" goes with the mold route only; over a buck there is no mold')
+    if laminate.pieces == 2:
+        raise JobError(
+            "laminate.printed_mold",
+            '"yes" prints a mold in one piece only; take laminate.pieces = 1, or lay the mold of two pieces up over the plug',
         )

@@ -17,8 +17,8 @@ _ARC_POINTS = 7
 class FlangeShape:
     """What a flange is to be, mm.
 
-    pull : (3,) way that the mold leaves the plug; width : past the bend; margin : of skin past the trim line; radius : of the bend
-    scribe_width, scribe_depth : of the groove along the trim line
+    pull : (3,) way that the mold leaves the plug; mirrored : True if what is at x < 0 leaves it by the mirror image of that way; width : past the bend; margin : of skin past the trim line; radius : of the bend
+    scribe_width, scribe_depth : of the groove along the trim line; straight : True if the skin only goes on, without a bend
     """
 
     pull: tuple[float, float, float]
@@ -27,15 +27,17 @@ class FlangeShape:
     radius: float
     scribe_width: float
     scribe_depth: float
+    straight: bool = False
+    mirrored: bool = False
 
 
 def bend_angles(out: Array, normals: Array, pull: Array) -> Array:
     """(s,) float, radians: how far a section turns from the way out toward the normal until it is square to the pull.
 
-    out, normals : (s, 3) float, unit, square to each other; pull : (3,) unit
+    out, normals : (s, 3) float, unit, square to each other; pull : (s, 3) float, unit
     cos(a) out + sin(a) normal is square to the pull; of the two such ways the one nearer to `out`.
     """
-    away, toward = out @ pull, normals @ pull
+    away, toward = np.einsum("ij,ij->i", out, pull), np.einsum("ij,ij->i", normals, pull)
     angle = np.arctan2(-away, toward)
     return np.asarray(np.where(np.abs(angle) > 0.5 * np.pi + _PAST_UPRIGHT, angle - np.sign(angle) * np.pi, angle))
 
@@ -51,13 +53,16 @@ def flange_lines(angle: Array, width: Array, thickness: float, shape: FlangeShap
     thickness : mm, over 0 where the second line lies on the far side of the normal (a plug), under 0 on its near side (a mold)
     The first is the surface that touches the mold, with the groove; the second goes on from the other face of the wall.
     """
+    groove = np.array([[-shape.scribe_depth, 0.5 * shape.scribe_width], [0.0, shape.scribe_width]])
+    grooves = np.broadcast_to(groove, (len(angle), 2, 2))
+    if shape.straight:
+        end = np.stack([np.zeros(len(width)), shape.margin + width], axis=1)[:, None, :]
+        return np.concatenate([grooves, end], axis=1), end - np.array([thickness, 0.0])
     # the bend's middle lies on the side that it turns to; the line on the inside of the bend keeps the radius
     inside = np.where(angle >= 0.0, max(0.0, -thickness), max(0.0, thickness))
     radius = shape.radius + inside
     step = np.linspace(0.0, 1.0, _ARC_POINTS)[None, :] * angle[:, None]
-    groove = np.array([[-shape.scribe_depth, 0.5 * shape.scribe_width], [0.0, shape.scribe_width]])
     first = _bent(step, radius, width, shape.margin, angle)
-    grooves = np.broadcast_to(groove, (len(angle), 2, 2))
     signed = np.where(angle >= 0.0, 1.0, -1.0)
     second = _bent(step, radius + signed * thickness, width, shape.margin, angle)
     second = second - np.array([thickness, 0.0])

@@ -50,10 +50,12 @@ def flanged_shell(face: Surface, thickness: float, shape: FlangeShape) -> Flange
     sections = rim_sections(boundary, face.points[edge], face.normals[edge])
     owner, normals = sections.owner, face.normals[edge][sections.owner]
     out = sections.out / np.linalg.norm(sections.out, axis=1, keepdims=True)
-    pull = np.asarray(shape.pull) / np.linalg.norm(shape.pull)
-    angle = bend_angles(out, normals, pull)
-    way = np.cos(angle)[:, None] * out + np.sin(angle)[:, None] * normals
     start = face.points[edge][owner]
+    pull = np.tile(np.asarray(shape.pull) / np.linalg.norm(shape.pull), (len(owner), 1))
+    if shape.mirrored:
+        pull[start[:, 0] < 0.0, 0] *= -1.0
+    angle = np.zeros(len(owner)) if shape.straight else bend_angles(out, normals, pull)
+    way = np.cos(angle)[:, None] * out + np.sin(angle)[:, None] * normals
     bends, _ = flange_lines(angle, np.zeros(len(owner)), thickness, shape)
     base = start + bends[:, -1, :1] * normals + bends[:, -1, 1:] * sections.out
     width = free_widths(base, way, sections.after, shape.width)

@@ -57,3 +57,11 @@ OVERLAP_MM = 25.0
 
 LAY_ON_MM = 15.0
 """Plies are laid past the trim line by so much [J]."""
+
+KEY_PLAY_MM = 0.2
+"""A hollow in a printed mold is so much larger all round than the key of the plug: sliding fit, 0.2 to 0.3 mm [S] (printparams.com)."""
+
+DRILL_MARK_MM = 2.4
+DRILL_MARK_DEPTH_MM = 1.0
+"""Width and depth of the marks for bolt holes, which are drilled later: molded-in holes are to be avoided [S] (sceadu.com); the sizes
+are ours [J]."""
