@@ -1,17 +1,21 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Maps of clearance and wall as mesh objects, for the view, renders and exports."""
+"""Maps of clearance, wall and draft as mesh objects, for the view, renders and exports."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 import bpy
 import numpy as np
 
 from ..core.base.arrays import Array
+from ..core.laminate.mold_drafts import PieceDraft
+from ..core.mesh.open_surface import Surface
 from ..core.mesh.triangle_mesh import TriangleMesh
 from ..core.skin.skin import Skin
 from ..core.views.clearance_map import clearance_colors
+from ..core.views.draft_colors import draft_colors
 from ..core.views.wall_colors import wall_colors
 from ..core.wall.wall_map import WallMap
 
@@ -19,6 +23,8 @@ CLEARANCE, COLORS = "clearance", "Clearance Map"
 """Attributes: clearance of the part's face in mm, and its colors. A color attribute named "color" renders black."""
 WALL, WALL_COLORS = "wall", "Wall Map"
 LEAST_WALL = "Least Wall"
+DRAFT, DRAFT_COLORS = "draft", "Draft Map"
+LEAST_DRAFT = "Least Draft"
 
 
 def make_map_object(
@@ -43,18 +49,39 @@ def make_wall_map_object(shown: WallMap, least_mm: float, collection: bpy.types.
     """
     colors = wall_colors(shown.thickness, shown.points, least_mm)
     made = _map_object("wall map", WALL_COLORS, WALL, (shown.points, shown.triangles), shown.thickness, colors, collection)
-    mark = bpy.data.objects.new(f"{LEAST_WALL} {shown.least_mm:.2f} mm", None)
-    mark.empty_display_type, mark.empty_display_size = "SPHERE", 4.0
-    mark.location = shown.place.tolist()
-    mark.show_name = True
-    mark.parent = made
-    collection.objects.link(mark)
+    _mark(f"{LEAST_WALL} {shown.least_mm:.2f} mm", shown.place, made, collection)
     return made
 
 
-def remove_wall_map(collection: bpy.types.Collection) -> None:
-    """Remove the wall map of a collection and its mark."""
+def make_draft_map_object(
+    face: Surface, angles: Array, drafts: Sequence[PieceDraft], collection: bpy.types.Collection
+) -> bpy.types.Object:
+    """A mesh object of a face with draft and colors at its points, and marks where each piece of the mold has least and is undercut.
+
+    angles : (n,) float, deg, at the points of the face. Former ones in the collection are replaced.
+    """
+    colors = draft_colors(angles, face.points)
+    made = _map_object("draft map", DRAFT_COLORS, DRAFT, (face.points, face.triangles), angles, colors, collection)
+    for piece in drafts:
+        _mark(f"{LEAST_DRAFT} {piece.draft.least:.1f} deg", piece.draft.place, made, collection)
+        if piece.draft.undercut_place is not None:
+            _mark(f"Undercut {piece.draft.undercut / 100.0:.1f} cm2", piece.draft.undercut_place, made, collection)
+    return made
+
+
+def _mark(name: str, place: Array, parent: bpy.types.Object, collection: bpy.types.Collection) -> None:
+    mark = bpy.data.objects.new(name, None)
+    mark.empty_display_type, mark.empty_display_size = "SPHERE", 4.0
+    mark.location = place.tolist()
+    mark.show_name = True
+    mark.parent = parent
+    collection.objects.link(mark)
+
+
+def remove_build_maps(collection: bpy.types.Collection) -> None:
+    """Remove the wall map and the draft map of a collection and their marks."""
     _remove("wall map", collection)
+    _remove("draft map", collection)
 
 
 def _remove(mark: str, collection: bpy.types.Collection) -> None:

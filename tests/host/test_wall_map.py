@@ -61,7 +61,7 @@ def test_it_is_shown_after_a_build_and_made_anew() -> None:
     assert bpy.ops.fenderwright.build_solid("EXEC_DEFAULT", True) == {"FINISHED"}
     for shown in (True, False, True):
         assert bpy.ops.fenderwright.show_wall("EXEC_DEFAULT", True) == {"FINISHED"}
-        assert cage().hide_get() is shown and bool(state().wall_legend) is shown
+        assert cage().hide_get() is shown and bool(state().map_legend) is shown
         assert any(ob.get("fenderwright") == "wall map" for ob in bpy.data.objects) is shown
     made = [ob for ob in bpy.data.objects if ob.get("fenderwright") == "wall map"]
     marks = [ob for ob in bpy.data.objects if ob.name.startswith(LEAST_WALL)]

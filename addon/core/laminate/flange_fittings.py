@@ -44,21 +44,27 @@ def flange_fittings(shell: FlangedShell) -> FlangeFittings:
     ring = _outer_ring(shell)
     line = shell.base[ring] + _SHARE * shell.width[ring, None] * shell.way[ring]
     start = int(np.argmin(np.abs(line[:, 0]) + 1e3 * (line[:, 1] > line[:, 1].mean())))
-    ring, line = np.roll(ring, -start), np.roll(line, -start, axis=0)
+    ring, line = np.append(np.roll(ring, -start), ring[start]), np.roll(line, -start, axis=0)
     closed = np.concatenate([line, line[:1]])
     along = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(closed, axis=0), axis=1))])
+    # from where the line crosses the center plane, not from the section next to it
+    step_x = line[1, 0] - line[0, 0]
+    offset = -line[0, 0] / step_x * along[1] if step_x else 0.0
     count = 2 * max(2, round(along[-1] / FLANGE_BOLT_PITCH_MM / 2.0))
     step = along[-1] / count
-    bolts = _at(along, ring, step * (np.arange(count) + 0.5), shell)
-    keys = _at(along, ring, step * np.arange(count), shell)
+    bolts = _at(along, ring, offset + step * (np.arange(count) + 0.5), shell)
+    keys = _at(along, ring, offset + step * np.arange(count), shell)
     return FlangeFittings(*bolts, *keys)
 
 
 def _at(along: Array, ring: Index, places: Array, shell: FlangedShell) -> tuple[Array, Array]:
-    rows = ring[np.minimum(np.searchsorted(along[:-1], places), len(ring) - 1)]
-    rows = rows[shell.width[rows] >= PLAIN_WASHER[FLANGE_THREAD].outer + 2.0 * KEY_RADIUS_MM]
-    points = shell.base[rows] + _SHARE * shell.width[rows, None] * shell.way[rows]
-    return frozen(points), frozen(shell.up[rows])
+    places = np.mod(places, along[-1])
+    points, ups, width = (
+        np.stack([np.interp(places, along, column) for column in values.T], axis=1)
+        for values in (shell.base[ring] + _SHARE * shell.width[ring, None] * shell.way[ring], shell.up[ring], shell.width[ring, None])
+    )
+    wide = width[:, 0] >= PLAIN_WASHER[FLANGE_THREAD].outer + 2.0 * KEY_RADIUS_MM
+    return frozen(points[wide]), frozen((ups / np.linalg.norm(ups, axis=1, keepdims=True))[wide])
 
 
 def _outer_ring(shell: FlangedShell) -> Index:

@@ -17,7 +17,8 @@ _ARC_POINTS = 7
 class FlangeShape:
     """What a flange is to be, mm.
 
-    pull : (3,) way that the mold leaves the plug; mirrored : True if what is at x < 0 leaves it by the mirror image of that way; width : past the bend; margin : of skin past the trim line; radius : of the bend
+    pull : (3,) way that the mold leaves the plug; mirrored : True if what is at x < 0 leaves it by the mirror image of that way
+    width : past the bend; margin : of skin past the trim line; radius : of the bend, more than any shell on it is thick
     scribe_width, scribe_depth : of the groove along the trim line; straight : True if the skin only goes on, without a bend
     """
 
@@ -58,13 +59,10 @@ def flange_lines(angle: Array, width: Array, thickness: float, shape: FlangeShap
     if shape.straight:
         end = np.stack([np.zeros(len(width)), shape.margin + width], axis=1)[:, None, :]
         return np.concatenate([grooves, end], axis=1), end - np.array([thickness, 0.0])
-    # the bend's middle lies on the side that it turns to; the line on the inside of the bend keeps the radius
-    inside = np.where(angle >= 0.0, max(0.0, -thickness), max(0.0, thickness))
-    radius = shape.radius + inside
     step = np.linspace(0.0, 1.0, _ARC_POINTS)[None, :] * angle[:, None]
-    first = _bent(step, radius, width, shape.margin, angle)
+    first = _bent(step, np.full(len(angle), shape.radius), width, shape.margin, angle)
     signed = np.where(angle >= 0.0, 1.0, -1.0)
-    second = _bent(step, radius + signed * thickness, width, shape.margin, angle)
+    second = _bent(step, shape.radius + signed * thickness, width, shape.margin, angle)
     second = second - np.array([thickness, 0.0])
     return np.concatenate([grooves, first], axis=1), second
 

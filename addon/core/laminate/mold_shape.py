@@ -23,6 +23,9 @@ from ..wall.closed_wall import ClosedWall
 from .flange_section import FlangeShape
 from .flanged_shell import FlangedShell, flanged_shell
 
+_ROUND = 1.0
+"""Least radius of the far side of a bend, mm."""
+
 
 @dataclass(frozen=True, eq=False)
 class MoldShell:
@@ -53,7 +56,7 @@ def mold_shells(face: Surface, laminate: Laminate, pull: Array, thickness: float
         (x, y, z),
         laminate.flange,
         TRIM_MARGIN_MM,
-        FLANGE_RADIUS_MM,
+        max(FLANGE_RADIUS_MM, thickness + _ROUND, FEMALE_WALL_MM + _ROUND),
         SCRIBE_WIDTH_MM,
         SCRIBE_DEPTH_MM,
         mirrored=laminate.pieces == 2,

@@ -53,11 +53,11 @@ class LegendStep:
     hatched: bool
 
 
-def clearance_legend(required: float, span: float = SPAN_MM, steps: int = 5) -> tuple[LegendStep, ...]:
-    """Fields of the legend from the broken zone upward. required, span : mm."""
-    fields = [LegendStep(f"under {required:.1f} mm", VERMILLION, True)]
+def clearance_legend(required: float, span: float = SPAN_MM, steps: int = 5, unit: str = "mm") -> tuple[LegendStep, ...]:
+    """Fields of the legend from the broken zone upward. required, span : mm, or what unit says."""
+    fields = [LegendStep(f"under {required:.1f} {unit}", VERMILLION, True)]
     for share in np.linspace(0.0, 1.0, steps):
         red, green, blue = (float(value) for value in _TABLE[round(float(share) * (_TABLE_SIZE - 1))])
         mark = "+" if share == 1.0 else ""
-        fields.append(LegendStep(f"{required + share * span:.1f}{mark} mm", (red, green, blue), False))
+        fields.append(LegendStep(f"{required + share * span:.1f}{mark} {unit}", (red, green, blue), False))
     return tuple(fields)

@@ -21,7 +21,7 @@ from ...pipeline.steps import Steps
 from ..base.cage_operator import CageOperator
 from ..base.folder_operator import FolderOperator
 from ..base.step_operator import StepOperator
-from ..shape.map_operator import take_wall_away
+from ..shape.map_operator import take_map_away
 from ..state import session
 from ..state.scene_settings import settings_of
 
@@ -80,7 +80,7 @@ class FENDERWRIGHT_OT_write_halves(FolderOperator, CageOperator, bpy.types.Opera
 
 def _show(context: bpy.types.Context, result: JobResult) -> None:
     scene, state = context.scene, session.of_scene(context.scene)
-    take_wall_away(context)
+    take_map_away(context)
     state.coverage_lines = coverage_lines(result.coverage)
     state.metal_lines = () if result.metal is None else metal_lines(result.job, result.metal)
     state.plans, state.body = result.plans, result.finished.body

@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Operators that keep the maps of clearance and wall as meshes."""
+"""Operators that keep the maps of clearance, wall and draft as meshes."""
 
 from __future__ import annotations
 
@@ -8,12 +8,14 @@ from typing import Any
 import bpy
 
 from ...core.clearance.hardware_clearance import hardware_excess
+from ...core.laminate.mold_drafts import point_drafts
 from ...core.shaping.shaper import Hold
 from ...core.skin.skin import full_skin, skin
 from ...core.tables.printed_wall import least_wall
+from ...core.views.draft_colors import draft_legend
 from ...core.views.wall_colors import wall_legend
 from ...core.wall.wall_map import wall_map
-from ...host.map_object import make_map_object, make_wall_map_object, remove_wall_map
+from ...host.map_object import make_draft_map_object, make_map_object, make_wall_map_object, remove_build_maps
 from ...host.part_objects import hide_parts
 from ..base.cage_operator import CageOperator
 from ..state import session
@@ -67,28 +69,65 @@ class FENDERWRIGHT_OT_show_wall(CageOperator, bpy.types.Operator):
     def execute(self, context: bpy.types.Context) -> set[Any]:
         state, scene = session.of_scene(context.scene), context.scene
         assert state.body is not None  # as poll has seen to
-        if state.wall_legend:
-            take_wall_away(context)
+        if take_map_away(context) == "wall":
             return {"FINISHED"}
         shown, least = wall_map(state.body), least_wall(settings_of(scene).printer.nozzle)
         with session.OwnChange():
             make_wall_map_object(shown, least, scene.collection)
         _put_aside(context, True)
-        state.wall_legend = wall_legend(shown.thickness, least)
+        state.map_shown, state.map_legend = "wall", wall_legend(shown.thickness, least)
         self.report(
             {"INFO"}, f"The wall is least, {shown.least_mm:.2f} mm, at {said_place(shown.place)}; {least:.1f} mm can be printed"
         )
         return {"FINISHED"}
 
 
-def take_wall_away(context: bpy.types.Context) -> None:
-    """Remove the wall map, and bring back what was put aside for it; nothing if it is not shown."""
-    state = session.of_scene(context.scene)
-    if state.wall_legend:
+class FENDERWRIGHT_OT_show_draft(CageOperator, bpy.types.Operator):
+    """Show how much draft the laminated part has against the pull of its mold, or take that away again"""
+
+    bl_idname = "fenderwright.show_draft"
+    bl_label = "Show Draft"
+
+    @classmethod
+    def poll(cls, context: bpy.types.Context) -> bool:
+        if not super().poll(context):
+            return False
+        state = session.of_scene(context.scene)
+        if state.laminated is None and state.map_shown != "draft":
+            cls.poll_message_set("Turn the laminate on and build the solid first")
+            return False
+        if context.mode == "OBJECT":
+            return True
+        cls.poll_message_set("Go back to object mode first")
+        return False
+
+    def execute(self, context: bpy.types.Context) -> set[Any]:
+        state, scene = session.of_scene(context.scene), context.scene
+        laminated = state.laminated
+        if take_map_away(context) == "draft" or laminated is None:
+            return {"FINISHED"}
         with session.OwnChange():
-            remove_wall_map(context.scene.collection)
+            make_draft_map_object(
+                laminated.face, point_drafts(laminated.face, laminated.drafts), laminated.drafts, scene.collection
+            )
+        _put_aside(context, True)
+        state.map_shown, state.map_legend = "draft", draft_legend()
+        worst = min(laminated.drafts, key=lambda piece: piece.draft.least).draft
+        under = sum(piece.draft.undercut for piece in laminated.drafts) / 100.0
+        self.report({"INFO"}, f"The least draft is {worst.least:.1f} deg at {said_place(worst.place)}; undercut are {under:.1f} cm2")
+        return {"FINISHED"}
+
+
+def take_map_away(context: bpy.types.Context) -> str:
+    """Remove the map of wall or draft, and bring back what was put aside for it; which one was shown, "" for none."""
+    state = session.of_scene(context.scene)
+    shown = state.map_shown
+    if shown:
+        with session.OwnChange():
+            remove_build_maps(context.scene.collection)
         _put_aside(context, False)
-        state.wall_legend = ()
+        state.map_shown, state.map_legend = "", ()
+    return shown
 
 
 def _put_aside(context: bpy.types.Context, aside: bool) -> None:
@@ -102,4 +141,4 @@ def _put_aside(context: bpy.types.Context, aside: bool) -> None:
             space.shading.color_type = "VERTEX" if aside else "OBJECT"
 
 
-CLASSES = (FENDERWRIGHT_OT_bake_map, FENDERWRIGHT_OT_show_wall)
+CLASSES = (FENDERWRIGHT_OT_bake_map, FENDERWRIGHT_OT_show_wall, FENDERWRIGHT_OT_show_draft)

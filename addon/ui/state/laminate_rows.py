@@ -32,6 +32,10 @@ def laminate_rows(laminate: Laminate, laminated: Laminated | None) -> tuple[tupl
         ("Least Clearance", f"{tire.proof.min_mm:.1f} mm"),
         ("To Spare", f"{tire.proof.min_mm - tire.required_mm:.1f} mm"),
     ]
+    for piece in laminated.drafts:
+        name = "" if piece.name == "whole" else f", {piece.name[0].upper()}{piece.name[1:]}"
+        rows.append((f"Least Draft{name}", f"{piece.draft.least:.1f} deg"))
+        rows.append((f"Undercut{name}", f"{piece.draft.undercut / 100.0:.1f} cm2"))
     if schedule.gel_coat_mm > 0.0:
         rows.insert(4, ("Gel Coat", f"{schedule.gel_coat:.0f} g"))
     return tuple(rows)

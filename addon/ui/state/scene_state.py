@@ -57,7 +57,7 @@ class SceneState:
     coverage_lines, metal_lines : what the last build told of coverage and of the sheet metal
     result_lines, plans, body : what the last build told, the ways to print its pieces, and its wall
     laminated : the laminated part of the last build; laminate_rows : what the panel tells of it, or of the plies before there is one
-    wall_legend : what the colors mean while the wall is shown
+    map_shown : "wall" or "draft" while that map is shown, "" else; map_legend : what its colors mean
     at_rest : what was worked out while nothing moved; readout, views, cursor : what the 3D views tell
     trim_view : what the trim takes, as last worked out at rest; trouble : the last refusal with a place, until something changes
     readings : hand readings as panel and overlay tell them; comparison : of gaps with the sheet; gauge_lines : of those written
@@ -77,7 +77,8 @@ class SceneState:
     body: ClosedWall | None = None
     laminated: Laminated | None = None
     laminate_rows: tuple[tuple[str, str], ...] = ()
-    wall_legend: tuple[LegendStep, ...] = ()
+    map_shown: str = ""
+    map_legend: tuple[LegendStep, ...] = ()
     version: int = 0
     at_rest: AtRest | None = None
     readout: Readout | None = None

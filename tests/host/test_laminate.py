@@ -1,0 +1,146 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""The laminate of the demo sheets through the whole pipeline: solids closed, on the part, split to the bed; the report recomputed."""
+
+import json
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import bpy
+import numpy as np
+import pytest
+import trimesh
+from numpy.testing import assert_allclose
+
+from addon.core.base.errors import JobError
+from addon.core.clearance.clearance_field import clearance_field
+from addon.core.shaping.seed import seed_cage
+from addon.output.laminate_files import write_laminate
+from addon.pipeline.job_result import JobResult, Timings, make_job
+from addon.pipeline.laminated import refuse_unclear_laminate
+from addon.ui.state.scene_settings import settings_of
+from tests.core.laminate.scenes import job_of
+from tests.crossing_pairs import crossing_pairs
+from tests.host.extension_scene import cage, extension, seeded, state
+
+Made = tuple[JobResult, Path, dict[str, Any]]
+
+
+def silent(_: str) -> None:
+    """Progress of a job in a test."""
+
+
+def made_of(name: str, folder: Path, **laminate: object) -> Made:
+    job = job_of(name, **laminate)
+    result = make_job(job, seed_cage(job).cage, Timings(silent))
+    assert result.laminated is not None and job.laminate is not None
+    return result, folder, write_laminate(job, job.laminate, result.laminated, folder)
+
+
+@pytest.fixture(scope="module", params=["front_mold", "rear_buck"])
+def made(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Made:
+    return made_of(request.param, tmp_path_factory.mktemp(request.param) / "laminate")
+
+
+def solids(found: Made) -> list[trimesh.Trimesh]:
+    return [trimesh.load_mesh(found[1].parent / piece["file"]) for piece in found[2]["pieces"]]
+
+
+def test_pieces_are_closed_off_themselves_and_fit_the_bed(made: Made) -> None:
+    result, folder, report = made
+    assert {path.name for path in folder.iterdir()} >= {"part.stl", *(Path(piece["file"]).name for piece in report["pieces"])}
+    assert len(report["pieces"]) > 1
+    for solid, mesh, piece in zip(result.laminated.solids, solids(made), report["pieces"], strict=True):  # type: ignore[union-attr]
+        assert mesh.is_watertight and mesh.is_winding_consistent and piece["closed"] and piece["fits_bed"]
+        assert mesh.body_count == 1
+        assert_allclose(mesh.volume, piece["volume_mm3"], rtol=1e-5)
+        assert len(crossing_pairs(solid.part.mesh)) == 0
+
+
+def test_part_lies_on_plug_or_buck(made: Made) -> None:
+    """Signed distance by trimesh: the touching face of the part lies on the pieces, larger by what the part shrinks."""
+    result, _, report = made
+    job, laminated = result.job, result.laminated
+    assert laminated is not None and job.laminate is not None
+    about = laminated.part.seats[0].origin
+    wall = laminated.part.wall
+    face = wall.outer if job.laminate.route == "mold" else wall.inner
+    points = about + (face[::199] - about) / (1.0 - report["shrink"])
+    least = np.min([trimesh.proximity.closest_point(mesh, points)[1] for mesh in solids(made)], axis=0)
+    assert np.percentile(least, 98) < 1e-3  # but where the drill is marked
+    assert least.max() < 1.3
+
+
+def test_final_clearance_is_that_of_the_part(made: Made) -> None:
+    """Brute force on the written triangles against the tire at its largest."""
+    result, folder, report = made
+    body = clearance_field(result.job, "part").limits[0]
+    mesh = trimesh.load_mesh(folder / "part.stl")
+    samples = np.concatenate([mesh.vertices, trimesh.sample.sample_surface(mesh, 40_000, seed=1)[0]])
+    least = float(body.body.distance(samples).min())
+    clear = report["final_clearance"]
+    assert clear["required_mm"] == round(body.required_mm, 4)
+    assert clear["proven_min_mm"] - 1e-3 <= least <= clear["min_mm"] + 0.02
+    assert clear["min_mm"] > clear["required_mm"]
+
+
+def test_report_holds_what_is_asked_for(made: Made) -> None:
+    _, _, report = made
+    json.dumps(report)
+    assert {"route", "thickness_mm", "mass_g", "plies", "resin_g", "hardener_g", "gel_coat_g", "waste", "final_clearance", "draft"} <= set(report)
+    assert {"name", "area_cm2", "glass_g", "resin_g", "thickness_mm", "fiber_volume"} == set(report["plies"][0])
+    assert {"pull", "least_deg", "undercut_cm2"} <= set(report["draft"])
+    for ply in report["plies"]:
+        areal = float(ply["name"].split()[-1])
+        assert_allclose(ply["glass_g"], areal * ply["area_cm2"] / 1e4, atol=0.01)
+    assert_allclose(np.linalg.norm(report["draft"]["pull"]), 1.0, atol=1e-4)
+
+
+def test_laminate_too_near_to_the_tire_is_refused(made: Made) -> None:
+    result, _, report = made
+    laminated = result.laminated
+    assert laminated is not None
+    refuse_unclear_laminate(result.job, laminated.part.limits)
+    least = report["final_clearance"]["min_mm"]
+    asked = [replace(limit, required_mm=least + 0.1) if limit is laminated.tire else limit for limit in laminated.part.limits]
+    with pytest.raises(JobError, match=r"laminate\.plies: make a part of \d\.\d+ mm that comes within .* of the tire at station") as caught:
+        refuse_unclear_laminate(result.job, asked)
+    assert caught.value.place is not None
+
+
+def test_panel_tells_of_the_plies_and_of_the_built_part() -> None:
+    with extension() as troubles:
+        seeded("front_mold", level=3)
+        settings = settings_of(bpy.context.scene)
+        assert settings.use_laminate and [ply.value for ply in settings.laminate.plies] == ["CSM 300", "CSM 450", "CSM 450"]
+        before = dict(state().laminate_rows)
+        assert before["Thickness"] == "3.47 mm" and "Weight of a Square Meter" in before
+        settings.laminate.plies[0].value = "CSM 450"
+        assert dict(state().laminate_rows)["Thickness"] == "3.84 mm"
+        settings.laminate.resin = "epoxy"
+        assert state().problem.startswith("laminate.plies[0]") and not state().laminate_rows
+    assert not troubles
+
+
+def test_draft_is_shown_and_taken_away() -> None:
+    with extension() as troubles:
+        seeded("front_mold", level=3)
+        assert not bpy.ops.fenderwright.show_draft.poll()
+        assert bpy.ops.fenderwright.build_solid() == {"FINISHED"}
+        rows = dict(state().laminate_rows)
+        assert float(rows["Weight"].split()[0]) > 300.0 and rows["Undercut"] == "0.0 cm2"
+        assert bpy.ops.fenderwright.show_draft() == {"FINISHED"}
+        (shown,) = [ob for ob in bpy.context.scene.objects if ob.get("fenderwright") == "draft map"]
+        values = np.empty(len(shown.data.vertices), np.float32)
+        shown.data.attributes["draft"].data.foreach_get("value", values)
+        least = float(rows["Least Draft"].split()[0])
+        assert abs(values.min() - least) < 1.0
+        assert next(child.name for child in shown.children).startswith(f"Least Draft {least:.1f}")
+        assert state().map_shown == "draft" and state().map_legend[0].text == "under 2.0 deg"
+        bpy.ops.fenderwright.show_wall()
+        assert state().map_shown == "wall"
+        assert not [ob for ob in bpy.context.scene.objects if ob.get("fenderwright") == "draft map"]
+        bpy.ops.fenderwright.show_draft()
+        assert bpy.ops.fenderwright.show_draft() == {"FINISHED"}
+        assert state().map_shown == "" and not cage().hide_get()
+    assert not troubles
