@@ -143,7 +143,7 @@ def test_undo_and_return_bring_the_scan_back(tmp_path: Path) -> None:
     aligned = shown_matrix(scan())
     assert np.abs(aligned - before).max() > 0.1
     report = kept_report(scan())
-    assert report is not None and dict(report.rows)["Nearest thread"].startswith("M6, ")
+    assert report is not None and dict(report.rows)["Thread"].startswith("M6, ")
     assert any("\u00b1" in value for _, value in report.rows)
     assert any("was not marked" in warning for warning in report.warnings)
     check_residual_colors(points, pose, report.range_mm)

@@ -53,6 +53,21 @@ CLEARANCE_HOLE = {
 }
 """ISO 273 [S2]: thread, fit, diameter of the hole."""
 
+_TOLERANCE_GRADES = {
+    3.0: {"fine": 0.10, "medium": 0.14, "coarse": 0.25},
+    6.0: {"fine": 0.12, "medium": 0.18, "coarse": 0.30},
+    10.0: {"fine": 0.15, "medium": 0.22, "coarse": 0.36},
+    18.0: {"fine": 0.18, "medium": 0.27, "coarse": 0.43},
+}
+"""ISO 286-1, grades IT12, IT13 and IT14 [M], up to and including the diameter: ISO 273 makes fine holes to H12, medium to H13 and
+coarse to H14 [M], so that they may be larger by this, never smaller."""
+
+
+def hole_tolerance(diameter: float, fit: str) -> float:
+    """How much larger than its nominal diameter (mm, at most 18) a clearance hole may be, mm."""
+    return next(grades[fit] for limit, grades in _TOLERANCE_GRADES.items() if diameter <= limit)
+
+
 PLAIN_WASHER = {
     "M3": Washer(3.2, 7.0, 0.5),
     "M4": Washer(4.3, 9.0, 0.8),

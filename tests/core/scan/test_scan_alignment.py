@@ -21,7 +21,7 @@ from addon.core.scan.alignment.job_from_alignment import job_from_alignment
 from addon.core.scan.alignment.residual_map import residual_map
 from addon.core.scan.data.hints import parse_hints
 from addon.core.scan.data.scan_data import Scan
-from addon.core.scan.mount.hole_circles import hole_circles
+from addon.core.scan.holes.hole_circles import hole_circles
 from addon.core.seat.mount import mount_frame
 
 from .scan_scenes import NOTHING, RADIUS, Plate, Pose, disturbed, front_end, random_pose, tire
@@ -255,8 +255,8 @@ def test_holes_of_a_face(count: int, noise: float) -> None:
     for x, y, diameter in wanted:
         flat = flat[np.hypot(flat[:, 0] - x, flat[:, 1] - y) > 0.5 * diameter]
     flat = flat[(np.abs(flat[:, 0]) > 12.0) | (np.abs(flat[:, 1]) > 3.0)] + 0.0
-    flat += rng.normal(0.0, noise, flat.shape)
-    found = hole_circles(flat, 3.0, 30.0)
+    points = np.column_stack([flat, np.zeros(len(flat))]) + rng.normal(0.0, noise, (len(flat), 3))
+    found = hole_circles(points, 3.0, 30.0, max(noise, 1e-3))
     assert len(found) == 4
     for x, y, diameter in wanted:
         hole = min(found, key=lambda one: np.hypot(*(one.center - [x, y])))

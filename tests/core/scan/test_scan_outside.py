@@ -101,7 +101,7 @@ def test_turbine_holes_lie_on_their_pitch_circle(cgal: dict[str, trimesh.Trimesh
 
 def test_anchor_flange_holes(cgal: dict[str, trimesh.Trimesh]) -> None:
     """The largest flat side of each flange shows its two holes of radius 0.06."""
-    from addon.core.scan.mount.hole_circles import hole_circles
+    from addon.core.scan.holes.hole_circles import hole_circles
 
     mesh = cgal["anchor"]
     scale, found = 100.0, []
@@ -110,7 +110,7 @@ def test_anchor_flange_holes(cgal: dict[str, trimesh.Trimesh]) -> None:
         points = trimesh.sample.sample_surface(part, 20_000, seed=1)[0] * scale
         normal = mesh.facets_normal[next(i for i, one in enumerate(mesh.facets) if one is facet)]
         tangents = np.linalg.svd(normal[None])[2][1:]
-        holes = hole_circles(points @ tangents.T, 6.0, 20.0)
+        holes = hole_circles(np.column_stack([points @ tangents.T, 0.0 * points[:, 0]]), 6.0, 20.0, 1e-3)
         if holes and area > 0.05:
             found.append([hole.diameter for hole in holes])
     assert len(found) >= 2

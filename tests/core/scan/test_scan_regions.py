@@ -103,7 +103,8 @@ def test_a_mount_that_nobody_marked_is_found(seed: int, height: float, ahead: fl
     assert any("4 bolt holes" in warning and "mark the mount" in warning for warning in found.warnings)
     rows = dict(alignment_rows(found))
     assert rows["Mount height"].startswith(f"{found.mount.height:.2f} \u00b1 ")
-    assert rows["Nearest thread"] == "M6, medium fit"
+    assert rows["Thread"] == "M6, medium fit"
+    assert rows["Hole pattern"].startswith("rectangle, ")
 
 
 def test_a_plate_without_holes_and_one_beside_the_wheel_are_no_mount() -> None:

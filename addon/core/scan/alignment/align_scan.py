@@ -85,9 +85,10 @@ def _mount_face(
     """The marked face, else one that is found, and whether it was found."""
     if hints.regions & {"mount", "holes"}:
         holes = hints.balls["holes"] * scale if "holes" in hints.balls else None
-        return mount_face(mount_points(scan, hints, rng) * scale, holes, axis.point, rng), False
+        around = None if len(scan.triangles) else points  # the corners of a mesh crowd at its edges
+        return mount_face(mount_points(scan, hints, rng) * scale, holes, axis.point, rng, around), False
     own = find_mount(points, axis, section.crown_radius, section.section_width, rng)
-    return (None, False) if own is None else (mount_face(own, None, axis.point, rng), True)
+    return (None, False) if own is None else (mount_face(own, None, axis.point, rng, points), True)
 
 
 def _rest(samples: SurfaceSamples, axis: Axis, section: TireSection) -> SurfaceSamples:

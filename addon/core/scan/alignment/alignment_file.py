@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 
 from ..data.scan_data import UNIT_MM
-from ..mount.mount_face import nearest_thread
+from ..holes.thread_choice import thread_choice
 from .alignment import Alignment
 
 
@@ -17,7 +17,7 @@ def alignment_dict(alignment: Alignment) -> dict[str, Any]:
     """Values for JSON; what is not known is None.
 
     scan_to_wheel : scan coordinates in the scan's unit to wheel axes in mm. axis, center, symmetry.point : scan coordinates
-    in the scan's unit. All else in mm and degrees. crown_radius_mm : outer radius of the tire, axle to crown. sigma : one
+    in the scan's unit. mount.thread : None where the scan leaves it open, then mount.ask says between which. All else in mm and degrees. crown_radius_mm : outer radius of the tire, axle to crown. sigma : one
     standard deviation each; of a position or direction in two dimensions, that in its worst direction.
     """
     scale, section = UNIT_MM[alignment.unit], alignment.section
@@ -65,10 +65,14 @@ def _mount(alignment: Alignment) -> dict[str, Any] | None:
     mount, face = alignment.mount, alignment.face
     if mount is None or face is None:
         return None
-    holes = []
-    for hole in face.holes:
-        thread, fit = nearest_thread(hole.diameter)
-        holes.append({"diameter_mm": hole.diameter, "sigma_mm": hole.diameter_sigma, "thread": thread, "fit": fit})
+    holes: list[dict[str, Any]] = [{} for _ in face.holes]
+    for size in face.pattern.sizes:
+        own = thread_choice((size,))
+        for i in size.members:
+            hole = face.holes[i]
+            holes[i] = {"diameter_mm": hole.diameter, "sigma_mm": hole.diameter_sigma, "center_sigma_mm": hole.center_sigma}
+            holes[i] |= {"thread": own.thread, "fit": own.fit} if own is not None else {}
+    choice = thread_choice(face.pattern.sizes)
     return {
         "height": mount.height,
         "ahead": mount.ahead,
@@ -77,6 +81,12 @@ def _mount(alignment: Alignment) -> dict[str, Any] | None:
         "roll": mount.roll,
         "lateral": mount.lateral,
         "holes": holes,
+        "layout": face.pattern.layout,
+        "spans_mm": list(face.pattern.spans),
+        "thread": None if choice is None else choice.thread,
+        "fit": None if choice is None else choice.fit,
+        "thread_candidates": [] if choice is None else list(choice.candidates),
+        "ask": None if choice is None else choice.ask,
         "face_rms_mm": face.plane.rms_mm,
     }
 

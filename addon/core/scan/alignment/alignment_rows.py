@@ -5,9 +5,8 @@ from __future__ import annotations
 
 from math import isfinite
 
-import numpy as np
-
-from ..mount.mount_face import nearest_thread
+from ..holes.thread_choice import thread_choice
+from ..mount.mount_face import MountFace
 from .alignment import Alignment
 from .alignment_file import sigmas
 
@@ -47,10 +46,19 @@ def _mount(alignment: Alignment) -> list[Row]:
     ]
     if not face.holes:
         return [*rows, ("Bolt holes", "none seen")]
-    diameters = [hole.diameter for hole in face.holes]
-    thread, fit = nearest_thread(float(np.median(diameters)))
-    rows.append(("Bolt holes", f"{len(diameters)}, {min(diameters):.1f} to {max(diameters):.1f} mm"))
-    rows.append(("Nearest thread", f"{thread}, {fit} fit"))
+    return [*rows, *_holes(face)]
+
+
+def _holes(face: MountFace) -> list[Row]:
+    pattern, choice = face.pattern, thread_choice(face.pattern.sizes)
+    sizes = [f"{len(size.members)} of {_value(size.diameter, size.sigma, 'mm')}" for size in pattern.sizes]
+    rows = [("Bolt holes", ", ".join(sizes))]
+    if pattern.layout is not None:
+        rows.append(("Hole pattern", f"{pattern.layout}, {' by '.join(f'{span:.1f}' for span in pattern.spans)} mm"))
+    if choice is not None and choice.thread is not None:
+        rows.append(("Thread", f"{choice.thread}, {choice.fit} fit"))
+    elif choice is not None:
+        rows.append(("Thread", f"ask: {' or '.join(choice.candidates)}"))
     return rows
 
 

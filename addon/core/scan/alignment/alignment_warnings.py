@@ -9,6 +9,7 @@ import numpy as np
 
 from ..data.scan_data import UNIT_MM, Scan
 from ..data.unit_check import unit_warning
+from ..holes.thread_choice import thread_choice
 from ..wheel.tire_section import NO_CROWN
 from .alignment import Alignment
 
@@ -80,6 +81,9 @@ def _mount(alignment: Alignment) -> Iterator[str]:
             f"The mount was not marked: a flat face with {len(face.holes)} bolt holes {mount.height:.1f} mm from the tire is taken for "
             "it. If that is another face, mark the mount."
         )
+    choice = thread_choice(face.pattern.sizes)
+    if choice is not None and choice.ask is not None:
+        yield choice.ask
     if not face.holes:
         yield "The mount face shows no round hole: ahead is that of the face's middle, and the bolts are missing."
     if abs(mount.roll) > NOTED_DEG:

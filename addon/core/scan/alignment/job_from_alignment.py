@@ -10,7 +10,8 @@ from typing import Any
 import numpy as np
 
 from ...base.errors import JobError
-from ..mount.mount_face import MountFace, nearest_thread
+from ..holes.thread_choice import thread_choice
+from ..mount.mount_face import MountFace
 from ..mount.mount_numbers import MountNumbers
 from ..wheel.tire_section import NO_CROWN
 from .alignment import Alignment
@@ -33,7 +34,8 @@ def job_from_alignment(alignment: Alignment, base: dict[str, Any]) -> FilledShee
 
     base : decoded TOML of a job sheet, which need not hold what the scan tells
     tire.sigma becomes the largest doubt of radius and half width, including half the left-right difference, so that the
-    budget carries it. The mount is filled only if the scan shows it, its bolts and thread only if it shows holes.
+    budget carries it. The mount is filled only if the scan shows it, its bolts only if it shows holes, and the thread only if the
+    holes are for no other; else base keeps its own, or none, so that it is asked for.
     Raises JobError if the scan's center plane is not determined, as then neither width nor profile are, or if the crown is
     not seen, as then the radius is that of a shoulder.
     """
@@ -74,6 +76,8 @@ def _fill_mount(mount: MountNumbers, face: MountFace, sheet: dict[str, Any]) -> 
     sigma = {f"mount.{name}": mount.sigma[name] for name in ("height", "ahead", "tilt")}
     if face.holes:
         sheet["bolts"] = mount.bolts.round(3).tolist()
-        sheet["thread"], sheet["fit"] = nearest_thread(float(np.median([hole.diameter for hole in face.holes])))
+        choice = thread_choice(face.pattern.sizes)
+        if choice is not None and choice.thread is not None:
+            sheet["thread"], sheet["fit"] = choice.thread, choice.fit
         sigma["mount.bolts"] = max(hole.center_sigma for hole in face.holes)
     return sigma

@@ -12,8 +12,8 @@ from ...fits.fit_plane import PlaneFit, fit_plane
 from ..data.marked_points import REGION_POINTS
 from ..data.scan_data import random_rows
 from ..data.surface_samples import SurfaceSamples, surface_samples
+from ..holes.hole_circles import HoleCircle, rough_holes
 from ..wheel.axis import Axis
-from .hole_circles import HoleCircle, hole_circles
 
 REACH_MM = 250.0
 """How far outside of the crown a mount face is looked for."""
@@ -29,8 +29,8 @@ BAND_MM, BAND_DEG, SIZE_MM = 0.8, 10.0, 90.0
 LEAST_SAMPLES = 30
 LEAST_HOLES = 2
 """A fender hangs from two bolts at least."""
-SMALLEST_BOLT_HOLE, LARGEST_BOLT_HOLE = 4.0, 14.0
-"""Clearance holes of M4 to M12 in ISO 273."""
+SMALLEST_BOLT_HOLE, LARGEST_BOLT_HOLE = 3.0, 14.0
+"""Clearance holes of M4 to M12 in ISO 273, which a first look shows too small."""
 OFF_CENTER = 0.15
 """Of the section width: how far the middle of the holes may lie beside the center plane."""
 
@@ -119,7 +119,7 @@ def _face(
     own = samples.points[inside]
     plane = fit_plane(own)
     near = random_rows(_on_face(points, plane, own, samples.cell), HOLE_POINTS, rng)
-    holes = hole_circles((near - plane.point) @ plane.tangents.T, SMALLEST_BOLT_HOLE, LARGEST_BOLT_HOLE)
+    holes = rough_holes((near - plane.point) @ plane.tangents.T, SMALLEST_BOLT_HOLE, LARGEST_BOLT_HOLE)
     if len(holes) < LEAST_HOLES or abs(_middle(plane, holes, axis)) > OFF_CENTER * section_width:
         return None
     return _Face(plane, own, len(holes), axis.distance_to(plane.point))

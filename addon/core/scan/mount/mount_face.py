@@ -12,9 +12,10 @@ from ...base.errors import JobError
 from ...fits.directions import across
 from ...fits.fit_plane import PlaneFit, fit_plane
 from ...fits.robust import TUKEY_CUT, biweight, scale_of
-from ...tables.fasteners import CLEARANCE_HOLE
 from ..data.scan_data import random_rows
-from .hole_circles import HoleCircle, hole_at, hole_circles
+from ..holes.hole_circles import HoleCircle, hole_at, hole_circles
+from ..holes.hole_layers import DEEPEST
+from ..holes.hole_pattern import HolePattern, hole_pattern
 
 SMALLEST_HOLE, LARGEST_HOLE = 3.0, 30.0
 """Diameters, mm, of what counts as a bolt hole."""
@@ -27,44 +28,54 @@ FIRST_BAND, LEAST_BAND = 0.01, 0.05
 class MountFace:
     """Scan coordinates in mm. plane : the face; center (3,) : the middle of the holes, or of the face if it has none.
 
-    holes : circles in the plane's coordinates (along plane.tangents from plane.point); hole_points : (h, 3) their centers
+    pattern : the holes in the plane's coordinates (along plane.tangents from plane.point); hole_points : (h, 3) their centers
     second_face_mm : distance of another face parallel to this one with much surface, None if there is none
     """
 
     plane: PlaneFit
     center: Array
     center_sigma: float
-    holes: tuple[HoleCircle, ...]
+    pattern: HolePattern
     hole_points: Array
     second_face_mm: float | None
 
+    @property
+    def holes(self) -> tuple[HoleCircle, ...]:
+        return self.pattern.holes
 
-def mount_face(points: Array, hole_balls: Array | None, toward: Array, rng: np.random.Generator) -> MountFace:
+
+def mount_face(
+    points: Array, hole_balls: Array | None, toward: Array, rng: np.random.Generator, around: Array | None = None
+) -> MountFace:
     """Plane and holes in the region of the mount.
 
     points : (n, 3) float, mm, of the region; hole_balls : (b, 4) mm, where holes are, None to look all over the face
     toward : (3,) mm, the wheel's center; of two faces of one plate the one on its side is taken
+    around : (m, 3) mm, all points of the scan, of which those of the holes' walls are taken; None to take those of the region
     Raises JobError if the points form no plane, or if a ball holds no round hole.
     """
     plane, second = _face(points, toward, rng)
-    near = np.abs((points - plane.point) @ plane.normal) < max(4.0 * plane.rms_mm, LEAST_BAND)
-    flat = (points[near] - plane.point) @ plane.tangents.T
+    near = _about_face(points, plane, points if around is None else around)
     if hole_balls is not None:
-        holes = _marked_holes(flat, plane, hole_balls)
+        holes = _marked_holes(near, plane, hole_balls)
     else:
-        holes = hole_circles(flat, SMALLEST_HOLE, LARGEST_HOLE)
-    centers = np.array([hole.center for hole in holes]).reshape(-1, 2)
+        holes = hole_circles(near, SMALLEST_HOLE, LARGEST_HOLE, plane.rms_mm)
+    pattern = hole_pattern(holes)
+    centers = np.array([hole.center for hole in pattern.holes]).reshape(-1, 2)
     middle = centers.mean(axis=0) if len(holes) else np.zeros(2)
     sigma = float(np.sqrt(sum(hole.center_sigma**2 for hole in holes))) / len(holes) if holes else 0.0
     hole_points = plane.point + centers @ plane.tangents
-    return MountFace(plane, plane.point + middle @ plane.tangents, sigma, tuple(holes), hole_points, second)
+    return MountFace(plane, plane.point + middle @ plane.tangents, sigma, pattern, hole_points, second)
 
 
-def nearest_thread(diameter: float) -> tuple[str, str]:
-    """Thread and fit of the clearance hole of ISO 273 whose diameter (mm) is nearest."""
-    pairs = [(abs(hole - diameter), thread, fit) for thread, fits in CLEARANCE_HOLE.items() for fit, hole in fits.items()]
-    _, thread, fit = min(pairs)
-    return thread, fit
+def _about_face(points: Array, plane: PlaneFit, around: Array) -> Array:
+    """Points (n, 3) in the plane's coordinates, the last out of it, no deeper than holes are looked at and beside the region."""
+    frame = np.vstack([plane.tangents, plane.normal])
+    own = (points - plane.point) @ frame.T
+    low, high = own[:, :2].min(axis=0), own[:, :2].max(axis=0)
+    found = (around - plane.point) @ frame.T
+    inside = (np.abs(found[:, 2]) < DEEPEST) & (found[:, :2] > low).all(axis=1) & (found[:, :2] < high).all(axis=1)
+    return np.asarray(found[inside])
 
 
 def _face(points: Array, toward: Array, rng: np.random.Generator) -> tuple[PlaneFit, float | None]:
@@ -128,15 +139,16 @@ def _facing(plane: PlaneFit, normal: Array) -> PlaneFit:
     return replace(plane, normal=-plane.normal, tangents=tangents, distances=-plane.distances, covariance=covariance)
 
 
-def _marked_holes(flat: Array, plane: PlaneFit, balls: Array) -> list[HoleCircle]:
+def _marked_holes(points: Array, plane: PlaneFit, balls: Array) -> list[HoleCircle]:
     """All holes whose middle lies in a ball, each once."""
     holes: list[HoleCircle] = []
     for number, ball in enumerate(balls, 1):
         center = (ball[:3] - plane.point) @ plane.tangents.T
-        near = flat[np.hypot(*(flat - center).T) < 1.5 * max(ball[3], SMALLEST_HOLE)]
-        inside = [hole for hole in hole_circles(near, SMALLEST_HOLE, LARGEST_HOLE) if np.hypot(*(hole.center - center)) < ball[3]]
+        near = points[np.hypot(*(points[:, :2] - center).T) < 1.5 * max(ball[3], SMALLEST_HOLE)]
+        found = hole_circles(near, SMALLEST_HOLE, LARGEST_HOLE, plane.rms_mm)
+        inside = [hole for hole in found if np.hypot(*(hole.center - center)) < ball[3]]
         if not inside:
-            alone = hole_at(near, center, 1.5 * max(ball[3], SMALLEST_HOLE))
+            alone = hole_at(near, center, 1.5 * max(ball[3], SMALLEST_HOLE), plane.rms_mm)
             if alone is None:
                 raise JobError("hints.holes", f"hole {number} is no round hole in the mount face, mark its rim more closely")
             inside = [alone]
