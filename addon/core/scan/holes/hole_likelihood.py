@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ...base.arrays import Array
+from ...base.arrays import Array, Index
 from .hole_layers import SECTORS, HoleLayer, HoleLayers
 
 # Points are taken as an inhomogeneous Poisson process (Daley and Vere-Jones, An Introduction to the Theory of Point Processes,
@@ -108,7 +108,7 @@ def log_likelihood(layers: HoleLayers, rates: list[LayerRates], amplitudes: Ampl
     for i, (layer, rate) in enumerate(zip(layers.layers, rates, strict=True)):
         whole = integrals(layers, layer, radius)
         total += float(layer.weights @ np.log(total_rate(layer, rate, amplitudes, i)))
-        total -= amplitudes.face[i] * whole[0] + amplitudes.stray[i] * whole[2]
+        total -= float(amplitudes.face[i] * whole[0] + amplitudes.stray[i] * whole[2])
         total -= float(amplitudes.wall[wall_rows(layer)][layers.seen].sum()) * whole[1]
     return total
 
@@ -118,6 +118,16 @@ def face_gain(layers: HoleLayers, rates: LayerRates, amplitudes: Amplitudes, rad
     layer = layers.layers[0]
     whole, count = integrals(layers, layer, radius), float(layer.weights.sum())
     own = float(layer.weights @ np.log(total_rate(layer, rates, amplitudes, 0)))
-    own -= amplitudes.face[0] * whole[0] + amplitudes.stray[0] * whole[2]
+    own -= float(amplitudes.face[0] * whole[0] + amplitudes.stray[0] * whole[2])
     own -= float(amplitudes.wall[wall_rows(layer)][layers.seen].sum()) * whole[1]
     return own - (count * float(np.log(max(count, 1e-9) / whole[2])) - count)
+
+
+def shape_slopes(sectors: Index, wall: Array, face: float, rate: LayerRates) -> Array:
+    """Derivatives (n, 4) of the rate by the shape, for the amplitudes of wall (SECTORS,) and face."""
+    return np.asarray(face * rate.face_slopes + wall[sectors][:, None] * rate.wall_slopes)
+
+
+def radius_pull(layers: HoleLayers, depth: float, face: float, wall: Array, radius: float) -> float:
+    """Derivative of the rate's integral by the radius."""
+    return float(2.0 * np.pi * (wall[layers.seen].sum() * depth / SECTORS - face * radius * layers.share))

@@ -69,7 +69,7 @@ def _neighbors(diameter: float) -> tuple[str, ...]:
     """The threads below and above a diameter that is between all holes."""
     below = [thread for thread, fits in CLEARANCE_HOLE.items() if fits["coarse"] < diameter]
     above = [thread for thread, fits in CLEARANCE_HOLE.items() if fits["fine"] > diameter]
-    return tuple([*below[-1:], *above[:1]])
+    return (*below[-1:], *above[:1])
 
 
 def _question(sizes: tuple[HoleSize, ...], each: list[list[str]], named: list[list[str]]) -> str:
