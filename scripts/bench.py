@@ -1,12 +1,14 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Measurements: bench.py [--json FILE] [NAME ...].
+"""Measurements: bench.py [--small] [--json FILE] [NAME ...].
 
 Each module of scripts/bench_rows has a function rows() that returns a list of BenchRow. Each runs in a process of its own,
-one after the other, so that none disturbs or hides another. Ends with code 1 if a module fails.
+one after the other, so that none disturbs or hides another. Ends with code 1 if a module fails. With --small they only show
+that they run: their figures mean nothing.
 """
 
 import argparse
 import json
+import os
 import subprocess
 import sys
 import tempfile
@@ -29,12 +31,15 @@ def main() -> int:
     modules = sorted(path.stem for path in FOLDER.glob("*.py") if not path.stem.startswith("_"))
     parser = argparse.ArgumentParser(description="Measurements, one row each: name, ours, reference, ratio.")
     parser.add_argument("--json", type=Path, metavar="FILE", help="write the rows there too")
+    parser.add_argument("--small", action="store_true", help="sizes that only show that every row runs")
     parser.add_argument("names", nargs="*", metavar="NAME", help=f"which to run, all by default: {', '.join(modules)}")
     options = parser.parse_args()
     unknown = sorted(set(options.names) - set(modules))
     if unknown:
         parser.error(f"no measurement is named {', '.join(unknown)}; there are {', '.join(modules)}")
     environment.enter("test")
+    if options.small:
+        os.environ["FENDERWRIGHT_BENCH_SIZE"] = "small"
     rows: list[dict[str, Any]] = []
     failed: list[str] = []
     print(table_line("name", "ours", "reference", "ratio", "goal"))

@@ -1,21 +1,20 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 """Distance and gradient to the envelope, beside the host's tree in a loop and the search over all edges; the proof."""
 
-import statistics
-import time
-from collections.abc import Callable
 from itertools import pairwise
 
+import bpy  # noqa: F401  first: it brings mathutils
 import numpy as np
-from mathutils.bvhtree import BVHTree
 
 from addon.core.base.arrays import Array, Index
 from addon.core.base.wheel_axes import point_at
 from addon.core.bodies.meridian_body import MeridianBody
 from addon.core.clearance.proof import proven_clearance
-from bench_row import BenchRow
+from bench_row import BenchRow, median_ms, sized
 
-_COUNT = 100_000
+from mathutils.bvhtree import BVHTree  # isort: skip
+
+_COUNT = sized(100_000, 2_000)
 _SHARE_OF_TREE = 1 / 200
 
 
@@ -23,22 +22,22 @@ def rows() -> list[BenchRow]:
     body = MeridianBody(_profile())
     points = _points_around(body, _COUNT)
     tree = _tree(body)
-    tree_ms = _median_ms(lambda: _loop(tree, points), 3)
-    ours_ms = _median_ms(lambda: body.distance_and_gradient(points), 25)
-    edges_ms = _median_ms(lambda: _search_all_edges(body, points), 5)
+    tree_ms = median_ms(lambda: _loop(tree, points), 3)
+    ours_ms = median_ms(lambda: body.distance_and_gradient(points), 25)
+    edges_ms = median_ms(lambda: _search_all_edges(body, points), 5)
     few = points[:1000]
-    few_ms = _median_ms(lambda: body.distance_and_gradient(few), 101)
+    few_ms = median_ms(lambda: body.distance_and_gradient(few), 101)
     error = float(np.abs(body.distance(points) - _search_all_edges(body, points)).max())
     vertices, triangles = _skin_mesh(body)
-    proof_ms = _median_ms(lambda: proven_clearance(vertices, triangles, body), 5)
+    proof_ms = median_ms(lambda: proven_clearance(vertices, triangles, body), 5)
     return [
         BenchRow(
-            "distance and gradient, 100,000 points (ms); reference: host BVH loop", ours_ms, tree_ms, tree_ms * _SHARE_OF_TREE
+            f"distance and gradient, {_COUNT:,} points (ms); reference: host BVH loop", ours_ms, tree_ms, tree_ms * _SHARE_OF_TREE
         ),
-        BenchRow("distance and gradient, 100,000 points (ms); reference: all edges, distance only", ours_ms, edges_ms),
+        BenchRow(f"distance and gradient, {_COUNT:,} points (ms); reference: all edges, distance only", ours_ms, edges_ms),
         BenchRow("distance and gradient, 1,000 points (ms)", few_ms, goal=0.2),
         BenchRow("distance, largest difference from all edges (mm)", error, goal=1e-6),
-        BenchRow("build the distance table (ms)", _median_ms(lambda: MeridianBody(body.profile), 5)),
+        BenchRow("build the distance table (ms)", median_ms(lambda: MeridianBody(body.profile), 5)),
         BenchRow(f"prove the least clearance of {len(triangles):,} triangles (ms)", proof_ms, goal=1000.0),
     ]
 
@@ -88,7 +87,7 @@ def _search_all_edges(body: MeridianBody, points: Array) -> Array:
 
 def _skin_mesh(body: MeridianBody) -> tuple[Array, Index]:
     """About 300,000 triangles 20 mm over the crown, drooping to the sides."""
-    stations, x = np.linspace(-80.0, 35.0, 500), np.linspace(-70.0, 70.0, 301)
+    stations, x = np.linspace(-80.0, 35.0, sized(500, 50)), np.linspace(-70.0, 70.0, sized(301, 31))
     rho = body.largest_radius + 20.0 - 0.003 * x**2
     vertices = point_at(rho[None, :], stations[:, None], x[None, :]).reshape(-1, 3)
     quads = _grid(len(stations), len(x), wraps=False)
@@ -103,13 +102,3 @@ def _grid(rings: int, across: int, *, wraps: bool) -> Index:
     corners = (number[:, :-1], following[:, :-1], following[:, 1:], number[:, 1:])
     quads: Index = np.stack(corners, axis=-1)
     return quads.reshape(-1, 4)
-
-
-def _median_ms(run: Callable[[], object], count: int) -> float:
-    run()
-    times = []
-    for _ in range(count):
-        start = time.perf_counter()
-        run()
-        times.append(time.perf_counter() - start)
-    return 1000.0 * statistics.median(times)

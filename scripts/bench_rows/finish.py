@@ -2,8 +2,6 @@
 """A whole finish with trims, beside the host's own modifiers on the same skin."""
 
 import statistics
-import time
-from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 from typing import cast
@@ -19,10 +17,10 @@ from addon.core.shaping.seed import seed_cage
 from addon.core.trim.trimmed import trimmed
 from addon.host.triangle_mesh_data import mesh_data
 from addon.pipeline.job_result import JobResult, Timings, make_job
-from bench_row import BenchRow
+from bench_row import BenchRow, seconds, sized
 
 SHEET = Path(__file__).resolve().parents[2] / "blend_demo" / "front_21.toml"
-STATIONS, COLUMNS = 15, 5
+STATIONS, COLUMNS = sized((15, 5), (7, 4))
 """Of a cage whose finished part has about 150,000 triangles."""
 
 
@@ -32,10 +30,10 @@ def rows() -> list[BenchRow]:
     cage = seed_cage(job).cage
     result = make_job(job, cage, _silent())
     count = sum(len(part.mesh.triangles) for part in result.finished.parts)
-    ours = _median_s(lambda: make_job(job, cage, _silent()))
+    ours = statistics.median(seconds(lambda: make_job(job, cage, _silent()), 3, warm_up=False))
     skin = result.skin
-    sheet = trimmed(job, surface_of_quads(skin.points, skin.normals, skin.quads))
-    host = _median_s(lambda: _host_version(job, sheet, result))
+    surface = trimmed(job, surface_of_quads(skin.points, skin.normals, skin.quads))
+    host = statistics.median(seconds(lambda: _host_version(job, surface, result), 3, warm_up=False))
     return [
         BenchRow(
             f"trim, wall, seat, holes, split, proof and print plan, {count:,} triangles (s); reference: the host's Solidify and two "
@@ -51,16 +49,7 @@ def _silent() -> Timings:
     return Timings(lambda said: None)
 
 
-def _median_s(run: Callable[[], object]) -> float:
-    taken = []
-    for _ in range(3):
-        start = time.perf_counter()
-        run()
-        taken.append(time.perf_counter() - start)
-    return statistics.median(taken)
-
-
-def _host_version(job: Job, sheet: Surface, result: JobResult) -> None:
+def _host_version(job: Job, surface: Surface, result: JobResult) -> None:
     """What a builder would do by hand after the trim: a wall without seat, holes or lap, cut in two by boxes."""
     joint = result.finished.joint
     assert joint is not None
@@ -68,7 +57,7 @@ def _host_version(job: Job, sheet: Surface, result: JobResult) -> None:
     axes = np.stack([joint.normal, across, np.cross(joint.normal, across)])
     for low, high in ((0.0, 1000.0), (-1000.0, 0.0)):
         bpy.ops.wm.read_homefile(use_empty=True, use_factory_startup=True)
-        part = _linked("part", TriangleMesh(sheet.points, sheet.triangles))
+        part = _linked("part", TriangleMesh(surface.points, surface.triangles))
         wall = cast(bpy.types.SolidifyModifier, part.modifiers.new("wall", "SOLIDIFY"))
         wall.thickness = job.wall.thickness
         cut = cast(bpy.types.BooleanModifier, part.modifiers.new("cut", "BOOLEAN"))

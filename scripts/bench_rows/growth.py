@@ -1,8 +1,6 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 """How each step of the job grows with the number of skin points: its time beside that of the smallest skin, scaled linearly."""
 
-import statistics
-import time
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
@@ -18,12 +16,11 @@ from addon.core.skin.skin import full_skin, skin
 from addon.core.skin.skin_stencil import skin_stencil
 from addon.core.wall.closed_wall import closed_wall
 from addon.pipeline.finish import finish
-from bench_row import BenchRow
+from bench_row import BenchRow, seconds, sized
 
 SHEET = Path(__file__).resolve().parents[2] / "blend_demo" / "front_17.toml"
-GRIDS = ((7, 4, 4), (7, 4, 5), (15, 6, 5), (22, 8, 5))
+GRIDS = sized(((7, 4, 4), (7, 4, 5), (15, 6, 5), (22, 8, 5)), ((7, 4, 3), (7, 4, 4)))
 """Stations, columns and level of the skins measured: whole skins of about 9,000 to 300,000 points."""
-REPEATS = 1
 
 
 def steps(job: Job, field: ClearanceField, level: int) -> tuple[int, dict[str, float]]:
@@ -31,26 +28,20 @@ def steps(job: Job, field: ClearanceField, level: int) -> tuple[int, dict[str, f
     cage = seed_cage(job, field).cage
     stencil = skin_stencil(cage.topology, level)
     whole = full_skin(skin(cage, stencil))
-    sheet = surface_of_quads(whole.points, whole.normals, whole.quads)
+    surface = surface_of_quads(whole.points, whole.normals, whole.quads)
     frame = mount_frame(job)
-    wall = closed_wall(sheet, 0.0, job.wall.thickness, job.wall.edge, mount_seat(job, frame)).mesh
+    wall = closed_wall(surface, 0.0, job.wall.thickness, job.wall.edge, mount_seat(job, frame)).mesh
     tire = field.limits[0].body
     return len(whole.points), {
-        "skin": ms(lambda: full_skin(skin(cage, stencil))),
-        "clearance of the skin": ms(lambda: field.excess(whole.points)),
-        "wall, holes and split": ms(lambda: finish(job, sheet, frame)),
-        "proof on the triangles": ms(lambda: proven_clearance(wall.vertices, wall.triangles, tire)),
+        "skin": once_ms(lambda: full_skin(skin(cage, stencil))),
+        "clearance of the skin": once_ms(lambda: field.excess(whole.points)),
+        "wall, holes and split": once_ms(lambda: finish(job, surface, frame)),
+        "proof on the triangles": once_ms(lambda: proven_clearance(wall.vertices, wall.triangles, tire)),
     }
 
 
-def ms(run: Callable[[], object]) -> float:
-    """Median time of REPEATS runs, ms."""
-    taken = []
-    for _ in range(REPEATS):
-        start = time.perf_counter()
-        run()
-        taken.append(1000.0 * (time.perf_counter() - start))
-    return statistics.median(taken)
+def once_ms(run: Callable[[], object]) -> float:
+    return 1000.0 * seconds(run, 1, warm_up=False)[0]
 
 
 def rows() -> list[BenchRow]:

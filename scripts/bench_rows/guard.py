@@ -14,12 +14,12 @@ from addon.core.shaping.guard_cache import GuardCache
 from addon.core.skin.cage import topology_of_faces
 from addon.core.skin.skin_stencil import skin_stencil
 from addon.core.skin.stencil_rows import StencilRows
-from bench_row import BenchRow
+from bench_row import BenchRow, median_ms, sized
 
 ALONG, ACROSS = 16, 9
 TOO_DEEP_MM = 25.0
 MOUSE_STEP_MM = 3.0
-REPEATS = 15
+REPEATS = sized(15, 1)
 
 
 class Bench:
@@ -76,7 +76,7 @@ class Bench:
         """ms of each of 40 mouse steps of 3 mm that begin at the contact."""
         room = float(self.field.excess(self.stencil.apply(self.points)).min())
         clear, times = self.points, []
-        for depth in room + MOUSE_STEP_MM * np.arange(40):
+        for depth in room + MOUSE_STEP_MM * np.arange(sized(40, 2)):
             target = self.pushed(depth)
             start = time.perf_counter()
             clear = self.guard(clear, target, 1)
@@ -85,16 +85,11 @@ class Bench:
 
     def planes(self) -> float:
         """ms, median: the skin, and distance and normal at every point of it."""
-        times = []
-        for _ in range(REPEATS):
-            start = time.perf_counter()
-            self.field.planes(self.stencil.apply(self.points))
-            times.append(time.perf_counter() - start)
-        return 1000.0 * float(np.median(times))
+        return median_ms(lambda: self.field.planes(self.stencil.apply(self.points)), REPEATS)
 
 
 def rows() -> list[BenchRow]:
-    usual = Bench(level=4)
+    usual = Bench(level=sized(4, 3))
     planes = usual.planes()
     size = f"{usual.skin_thousands}, 50 cage points moved"
     steps = usual.dragging()
@@ -106,7 +101,7 @@ def rows() -> list[BenchRow]:
         BenchRow(f"guard, one round from rest to 25 mm too deep, {size} (ms)", usual.from_rest(1), planes, 8.0),
         BenchRow(f"guard, rest to 25 mm too deep, converged in 3 rounds, {size} (ms)", usual.from_rest(3), planes, 20.0),
     ]
-    for level in (3, 5):
+    for level in sized((3, 5), (3,)):
         other = Bench(level)
         name = f"guard, one round while dragging, {other.skin_thousands} (ms)"
         result.append(BenchRow(name, float(np.median(other.dragging())), other.planes()))

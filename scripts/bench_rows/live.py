@@ -9,7 +9,6 @@ of the job, which our step minds too, are left out there.
 import math
 import statistics
 import time
-from collections.abc import Callable
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -29,14 +28,14 @@ from addon.ui.state import session
 from addon.ui.state.scene_settings import settings_of
 from addon.ui.watch.live import live_step
 from addon.ui.watch.readout import readout, views
-from bench_row import BenchRow
+from bench_row import BenchRow, seconds, sized
 
 import bmesh  # isort: skip
 import gpu  # isort: skip
 
 SHEET = Path(__file__).resolve().parents[2] / "blend_demo" / "front_17.toml"
 STATIONS, COLUMNS = 16, 9
-MOUSE_STEP_MM, STEPS = 3.0, 30
+MOUSE_STEP_MM, STEPS = 3.0, sized(30, 2)
 PUSH_MM = 12.0
 """How far the smoothness is judged past the first contact."""
 LIVE_GOAL_MS, LIVE_P95_MS, LARGE_GOAL_MS = 16.0, 33.0, 60.0
@@ -205,7 +204,7 @@ class Bench:
     def redraw(self) -> float:
         """ms, median, of finding out that nothing has changed, as each redraw does."""
         state = self.state
-        return 1000.0 * statistics.median(timed(lambda: self._look(state), 200))
+        return 1000.0 * statistics.median(seconds(lambda: self._look(state), 200))
 
     def _look(self, state: session.SceneState) -> None:
         state.readout = readout(state, "HOLD", state.readout)
@@ -219,7 +218,7 @@ class Bench:
             state.version += 1
             self._look(state)
 
-        return 1000.0 * statistics.median(timed(after_step, 15))
+        return 1000.0 * statistics.median(seconds(after_step, 15))
 
 
 def map_buffers(shaped: Any) -> None:
@@ -244,16 +243,6 @@ def largest_angle(points: Array, quads: Index) -> float:
     return float(np.degrees(np.arccos(np.clip(cosine, -1.0, 1.0))).max())
 
 
-def timed(run: Callable[[], object], times: int) -> list[float]:
-    run()
-    taken = []
-    for _ in range(times):
-        start = time.perf_counter()
-        run()
-        taken.append(time.perf_counter() - start)
-    return taken
-
-
 def rows() -> list[BenchRow]:
     if hasattr(gpu, "init"):
         gpu.init()
@@ -265,7 +254,7 @@ def rows() -> list[BenchRow]:
 
 
 def usual_rows() -> list[BenchRow]:
-    bench = Bench(level=4)
+    bench = Bench(level=sized(4, 3))
     steps = bench.drag(Hold.HOLD)
     host = bench.shrinkwrap()
     size = f"{bench.points:,} skin points, {len(bench.moved)} cage points moved"
@@ -294,6 +283,6 @@ def usual_rows() -> list[BenchRow]:
 
 
 def large_rows() -> list[BenchRow]:
-    bench = Bench(level=5)
+    bench = Bench(level=sized(5, 3))
     name = f"live step, {bench.points:,} skin points, {len(bench.moved)} cage points moved (ms)"
     return [BenchRow(name, float(np.median(bench.drag(Hold.HOLD))), None, LARGE_GOAL_MS)]

@@ -3,7 +3,6 @@
 
 import statistics
 import time
-from collections.abc import Callable
 from functools import partial
 
 import bpy
@@ -15,14 +14,16 @@ from addon.core.skin.skin import skin
 from addon.core.skin.skin_stencil import skin_stencil
 from addon.core.skin.subdivision.face_blocks import FaceBlocks
 from addon.host.cage.cage_mesh import make_cage_object
-from bench_row import BenchRow
+from bench_row import BenchRow, median_ms, sized
 
 ROWS, COLUMNS = 13, 11
+LEVELS = ((4, 100.0, 150.0, 3.0), (5, 500.0, None, None))
+"""Level, and goals in ms: to build, to build after an edit, to apply."""
 
 
 def rows() -> list[BenchRow]:
     result = []
-    for level, build_goal, edit_goal, apply_goal in ((4, 100.0, 150.0, 3.0), (5, 500.0, None, None)):
+    for level, build_goal, edit_goal, apply_goal in sized(LEVELS, LEVELS[:1]):
         cage, poled = grid_cage(), poled_cage()
         stencil = skin_stencil(cage.topology, level)
         count = f"{stencil.position.row_count:,} points"
@@ -116,7 +117,7 @@ def apply_row(cage: Cage, level: int, count: str, goal: float | None) -> BenchRo
 def host_ms(cage: Cage, level: int) -> float:
     """The host's modifiers on a mesh that is new to them."""
     times = []
-    for _ in range(5):
+    for _ in range(sized(5, 1)):
         bpy.ops.wm.read_homefile(use_empty=True, use_factory_startup=True)
         ob = make_cage_object(cage, "cage", bpy.context.collection, level=level)
         start = time.perf_counter()
@@ -125,13 +126,3 @@ def host_ms(cage: Cage, level: int) -> float:
         times.append(time.perf_counter() - start)
         evaluated.to_mesh_clear()
     return 1000 * statistics.median(times)
-
-
-def median_ms(run: Callable[[], object], times: int = 5) -> float:
-    run()
-    taken = []
-    for _ in range(times):
-        start = time.perf_counter()
-        run()
-        taken.append(time.perf_counter() - start)
-    return 1000 * statistics.median(taken)
