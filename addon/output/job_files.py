@@ -147,7 +147,7 @@ def file_steps(result: JobResult, folder: Path, timings: Timings, save_blend: Sa
 
 def _hardware_proofs(result: JobResult) -> list[LimitProof]:
     return [
-        LimitProof(each.name, each.limit.required_mm, each.proof, each.hardware.key, each.hardware.bolt)
+        LimitProof(each.name, each.limit.required_mm, each.proof, each.hardware.key, each.hardware.bolt, each.pose)
         for each in result.hardware
     ]
 

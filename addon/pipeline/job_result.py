@@ -19,7 +19,9 @@ from ..core.clearance.clearance_field import ClearanceField, clearance_field
 from ..core.clearance.envelope import Envelope, envelope
 from ..core.clearance.hardware_clearance import HardwareClearance, hardware_clearances
 from ..core.clearance.keepout import MeshBodyMaker, keepout_bodies
+from ..core.clearance.limit import Limit
 from ..core.clearance.proof import Proof, proven_clearance
+from ..core.clearance.worst_pose import limit_pose
 from ..core.coverage.coverage import FenderCoverage, fender_coverage
 from ..core.job.job_sheet import Job
 from ..core.mesh.open_surface import surface_of_quads
@@ -218,8 +220,7 @@ def _made_steps(job: Job, cage: Cage, field: ClearanceField, timings: Timings, m
         tire = _proof(everything, around.wheel)
         of_part = clearance_field(job, "part", mesh_body=mesh_body).limits
         limits = tuple(
-            LimitProof(limit.name, limit.required_mm, tire if limit.body is around.wheel else _proof(everything, limit.body))
-            for limit in of_part
+            _limit_proof(limit, tire if limit.body is around.wheel else _proof(everything, limit.body)) for limit in of_part
         )
         hardware = hardware_clearances(wall_hardware(finished.body, finished.seats), of_part)
     laminated = None
@@ -252,6 +253,10 @@ def _paint_remarks(job: Job, cage: Cage) -> Iterator[str]:
             f"wall.painted_thickness is {job.wall.painted_thickness:g} mm, but nothing of the cage is painted, so that it has no "
             "effect on the wall."
         )
+
+
+def _limit_proof(limit: Limit, proof: Proof) -> LimitProof:
+    return LimitProof(limit.name, limit.required_mm, proof, pose=limit_pose(proof.point, limit))
 
 
 def _proof(mesh: TriangleMesh, body: object) -> Proof:

@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""A body that turns about a pivot: chassis parts as the swingarm sees them."""
+"""A body that turns about an axis: chassis parts as the swingarm sees them, the wheel as it is steered."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from ..base.arrays import Array, as_points, frozen
+from ..base.rotation import turned
 from .body import Body
 from .lowest_along import lowest_along
 
@@ -17,32 +18,49 @@ _SLACK = 1e-6
 
 
 class RotationSweep:
-    """All places of a body while it turns about an axis along x through a pivot; not convex.
+    """All places of a body while it turns about an axis; not convex.
 
-    Seen from the body, a point p runs along an arc of radius r about the pivot axis. The arc is taken in pieces, each
-    replaced by its chord. A chord is within its rise r (1 - cos(piece / 2)) of the arc, and the distance changes by no more
-    than that: what is returned is the least distance along the chords less this rise, so it is never above the true one and
-    below it by no more than error_at(p). The number of pieces keeps the error under a wanted one out to a given reach.
+    Seen from the body, a point p runs along an arc of radius r about the axis. The arc is taken in pieces, each replaced by its
+    chord. A chord is within its rise r (1 - cos(piece / 2)) of the arc, and the distance changes by no more than that: what is
+    returned is the least distance along the chords less this rise, so it is never above the true one and below it by no more
+    than error_at(p). The number of pieces keeps the error under a wanted one out to a given reach.
     """
 
-    def __init__(self, body: Body, pivot: ArrayLike, turn_deg: float, *, reach: float = 1200.0, error: float = 0.2) -> None:
-        """pivot : (3,) float, mm; turn_deg : degrees, right-handed about +x, within -90..90.
+    def __init__(
+        self,
+        body: Body,
+        pivot: ArrayLike,
+        end_deg: float,
+        begin_deg: float = 0.0,
+        *,
+        axis: ArrayLike = (1.0, 0.0, 0.0),
+        reach: float = 1200.0,
+        error: float = 0.2,
+    ) -> None:
+        """pivot : (3,) float, mm, on the axis; axis : (3,) float, of any length; begin_deg, end_deg : turns, degrees, right-handed
+        about the axis, within -90..90, in either order.
 
-        reach, error : mm > 0; points within reach of the pivot axis get the wanted error or a smaller one
+        reach, error : mm > 0; points within reach of the axis get the wanted error or a smaller one
         Raises ValueError otherwise.
         """
-        if not -90.0 <= turn_deg <= 90.0:
-            raise ValueError(f"turn: {turn_deg} degrees, expected -90 to 90")
+        for degrees in (begin_deg, end_deg):
+            if not -90.0 <= degrees <= 90.0:
+                raise ValueError(f"turn: {degrees} degrees, expected -90 to 90")
         if not (reach > 0.0 and error > 0.0):
             raise ValueError(f"reach {reach} and error {error}: expected lengths over 0")
+        given = as_points([np.asarray(pivot, dtype=np.float64), np.asarray(axis, dtype=np.float64)], "pivot and axis")
+        length = float(np.linalg.norm(given[1]))
+        if length == 0.0:
+            raise ValueError("axis: has no length, expected a direction")
         self.body = body
-        self.pivot: Array = frozen(as_points([np.asarray(pivot, dtype=np.float64)], "pivot")[0])
-        turn = math.radians(turn_deg)
+        self.pivot: Array = frozen(given[0])
+        self.axis: Array = frozen(given[1] / length)
+        begin, end = math.radians(begin_deg), math.radians(end_deg)
         # Two chord rises make the error: the chord may pass outside or inside of what the arc comes near to.
         largest_piece = 2.0 * math.acos(max(0.0, 1.0 - 0.5 * error / reach))
-        self.piece_count = max(1, math.ceil(abs(turn) / largest_piece))
-        self._angles = np.linspace(0.0, turn, self.piece_count + 1)
-        self._rise_share = 1.0 - math.cos(0.5 * turn / self.piece_count)
+        self.piece_count = max(1, math.ceil(abs(end - begin) / largest_piece))
+        self._angles = np.linspace(begin, end, self.piece_count + 1)
+        self._rise_share = 1.0 - math.cos(0.5 * (end - begin) / self.piece_count)
 
     @property
     def convex(self) -> bool:
@@ -68,23 +86,19 @@ class RotationSweep:
             # Between two ends the distance falls by no more than the way.
             least = 0.5 * (at_ends[piece] + at_ends[piece + 1] - np.linalg.norm(travel, axis=1))
             open_ = np.flatnonzero(least < lowest)
+            if len(open_) == 0:
+                continue
             distance, normal, t = lowest_along(self.body, seen[piece][open_], travel[open_])
             lower = np.flatnonzero(distance < lowest[open_])
             lowest[open_[lower]] = distance[lower]
-            turned = self._angles[piece] + t[lower] * (self._angles[piece + 1] - self._angles[piece])
-            gradient[open_[lower]] = _turned(normal[lower], turned)
+            angle = self._angles[piece] + t[lower] * (self._angles[piece + 1] - self._angles[piece])
+            gradient[open_[lower]] = turned(normal[lower], self.axis, angle)
         return lowest - self._rise(points), gradient
 
     def _rise(self, points: Array) -> Array:
-        return np.asarray(self._rise_share * np.linalg.norm((points - self.pivot)[:, 1:], axis=1))
+        away = points - self.pivot
+        return np.asarray(self._rise_share * np.linalg.norm(away - np.outer(away @ self.axis, self.axis), axis=1))
 
     def _seen_at(self, points: Array, angle: float) -> Array:
         """Points in the body's own axes when it has turned by the angle."""
-        return _turned(points - self.pivot, np.full(len(points), -angle)) + self.pivot
-
-
-def _turned(vectors: Array, angles: Array) -> Array:
-    """Vectors (n, 3) turned about x by angles (n,), radians."""
-    cosine, sine = np.cos(angles), np.sin(angles)
-    x, y, z = vectors.T
-    return np.stack([x, cosine * y - sine * z, sine * y + cosine * z], axis=1)
+        return turned(points - self.pivot, self.axis, -angle) + self.pivot

@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""A body that moves along a straight line: fork travel, the axle in its slot."""
+"""A body that moves along a straight line: keep-outs in their travel. A wheel has a quicker way: moved_wheel.py."""
 
 from __future__ import annotations
 
@@ -9,7 +9,6 @@ from numpy.typing import ArrayLike
 from ..base.arrays import Array, as_points, frozen
 from .body import Body
 from .lowest_along import lowest_along
-from .meridian_body import MeridianBody
 
 
 class Swept:
@@ -36,30 +35,10 @@ class Swept:
     def distance(self, points: ArrayLike) -> Array:
         """Distance (n,), mm, as the class says."""
         start = as_points(points) - self.begin
-        if self._keeps_to_center_plane():
-            return self.body.distance(self._nearest_to_axle(start))
         return lowest_along(self.body, start, np.broadcast_to(-self.vector, start.shape))[0]
 
     def distance_and_gradient(self, points: ArrayLike) -> tuple[Array, Array]:
         """Distance (n,) and unit gradient (n, 3): that of the body where it comes nearest."""
         start = as_points(points) - self.begin
-        if self._keeps_to_center_plane():
-            return self.body.distance_and_gradient(self._nearest_to_axle(start))
         distance, gradient, _ = lowest_along(self.body, start, np.broadcast_to(-self.vector, start.shape))
         return distance, gradient
-
-    def _keeps_to_center_plane(self) -> bool:
-        return isinstance(self.body, MeridianBody) and self.vector[0] == 0.0 and bool(self.vector.any())
-
-    def _nearest_to_axle(self, start: Array) -> Array:
-        """Where the points are for the wheel when it has come nearest.
-
-        The distance to a wheel that is filled to its axle never falls with rho, so it is least where rho is.
-        """
-        share = start @ self.vector
-        share /= self.vector @ self.vector
-        np.maximum(share, 0.0, out=share)
-        np.minimum(share, 1.0, out=share)
-        for column in (1, 2):
-            start[:, column] -= share * self.vector[column]
-        return start

@@ -117,7 +117,7 @@ def clearance_field(job: Job, for_: Face = "skin", *, mesh_body: MeshBodyMaker |
             continue  # the trim keeps clear of it
         required = keepout.gap_mm + give_and_doubt + share[keepout.side] + facets
         body = keepout.body if keepout.body.convex else CachedBody(keepout.body)
-        limits.append(Limit(keepout.name, body, required, moves=keepout.moves))
+        limits.append(Limit(keepout.name, body, required, still=keepout.still, motion=keepout.motion))
     plate = plate_body(job)
     if plate is not None:
         # The face that bears on the plate touches it: the seated skin is off the plane by the wall on that side. A bead stands
@@ -135,7 +135,10 @@ def clearance_field(job: Job, for_: Face = "skin", *, mesh_body: MeshBodyMaker |
 def tire_limit(job: Job, for_: Face = "skin") -> Limit:
     """The first limit of every job: the envelope of its tire. Needs no host."""
     facets = TOLERANCES.chord if for_ == "skin" else 0.0
-    return Limit(TIRE, envelope(job).body, budget(job).required_mm + _shares(job, for_)[1] + facets, moves=True)
+    around = envelope(job)
+    body = around.body if around.body.convex else CachedBody(around.body)
+    required = budget(job).required_mm + _shares(job, for_)[1] + facets
+    return Limit(TIRE, body, required, still=around.still, motion=around.motion)
 
 
 def _shares(job: Job, for_: Face) -> tuple[float, float]:

@@ -17,7 +17,9 @@ from ..seat.mount import MountFrame
 from ..seat.placed_seat import placed_mount, stated_seats
 from ..wall.job_laminate import laminate_mm
 from .limit import TIRE, Limit
+from .motion import Pose
 from .proof import Proof, proven_clearance
+from .worst_pose import limit_pose
 
 
 @dataclass(frozen=True, eq=False)
@@ -32,6 +34,11 @@ class HardwareClearance:
     def name(self) -> str:
         """As lists name it, such as "tire, from the screw head of bolt 2"."""
         return f"{self.limit.name}, from the {self.hardware.name}"
+
+    @property
+    def pose(self) -> Pose | None:
+        """At which the least distance is; None if the limit does not move."""
+        return limit_pose(self.proof.point, self.limit)
 
     @property
     def excess_mm(self) -> float:

@@ -16,11 +16,10 @@ from ..bodies.body import Body
 from ..bodies.box import Box
 from ..bodies.capsule import Capsule
 from ..bodies.half_space import HalfSpace
-from ..bodies.rotation_sweep import RotationSweep
-from ..bodies.swept import Swept
-from ..job.job_sheet import Job, Travel
+from ..job.job_sheet import Job
 from ..job.job_sheet import Keepout as KeepoutSection
 from ..seat.mount import mount_frame
+from .motion import Motion, motion_of
 
 MeshBodyMaker = Callable[[KeepoutSection], Body]
 """Makes the body of a keep-out of the kind "mesh" from its file or object; only the host can."""
@@ -31,14 +30,15 @@ class Keepout:
     """A keep-out as a body in wheel axes, with its motion.
 
     gap_mm : air to keep; side : "inside" or "outside" if only that face of the wall can come near it, else None
-    moves : True if it moves against the fender
+    still : the body where it was measured; motion : how it moves against the fender
     """
 
     name: str
     body: Body
     gap_mm: float
     side: str | None
-    moves: bool
+    still: Body
+    motion: Motion
 
 
 def keepout_bodies(job: Job, mesh_body: MeshBodyMaker | None = None) -> tuple[Keepout, ...]:
@@ -46,16 +46,11 @@ def keepout_bodies(job: Job, mesh_body: MeshBodyMaker | None = None) -> tuple[Ke
 
     Raises JobError if a keep-out has no direction or no room to move, or is a mesh and mesh_body is left out.
     """
-    return tuple(
-        Keepout(
-            section.name,
-            _with_motion(f"keepout[{i}]", section, job, _shape(f"keepout[{i}]", section, mesh_body)),
-            section.gap,
-            section.side,
-            section.moves_with == "chassis" and job.travel.bump != 0.0,
-        )
-        for i, section in enumerate(job.keepouts)
-    )
+    found = []
+    for i, section in enumerate(job.keepouts):
+        motion, body = motion_of(job, section.moves_with), _shape(f"keepout[{i}]", section, mesh_body)
+        found.append(Keepout(section.name, motion.sweep(body), section.gap, section.side, body, motion))
+    return tuple(found)
 
 
 def plate_body(job: Job) -> Box | None:
@@ -114,35 +109,3 @@ _MAKERS: dict[str, Callable[[str, KeepoutSection, MeshBodyMaker | None], Body]] 
 def _given(values: tuple[float, float, float] | None) -> tuple[float, float, float]:
     """The sheet's reader has seen to it that the keys of a kind are there."""
     return cast(tuple[float, float, float], values)
-
-
-def _with_motion(key: str, section: KeepoutSection, job: Job, body: Body) -> Body:
-    if section.moves_with == "wheel" or job.travel.bump == 0.0:
-        return body
-    if job.wheel.position == "rear" and job.travel.swingarm is not None:
-        return RotationSweep(body, (0.0, -job.travel.swingarm, 0.0), _swingarm_turn(job.travel.bump, job.travel.swingarm))
-    vector = bump_vector(job.travel, job.wheel.position)
-    if isinstance(body, HalfSpace):
-        # Where a half-space has been is a half-space.
-        return HalfSpace(body.point + max(0.0, float(body.normal @ vector)) * body.normal, body.normal)
-    return Swept(body, vector)
-
-
-def bump_vector(travel: Travel, position: str) -> Array:
-    """Way (3,) of the chassis as the wheel sees it, mm, from rest to full bump.
-
-    The front wheel rises along the fork, leaned back by the rake; the rear wheel without a swingarm length straight up.
-    """
-    rake = math.radians(travel.fork_rake) if position == "front" else 0.0
-    return -travel.bump * np.array([0.0, math.sin(rake), math.cos(rake)])
-
-
-def _swingarm_turn(bump: float, length: float) -> float:
-    """Degrees about +x that the chassis turns as the swingarm sees it, while the axle rises by bump from level.
-
-    The pivot is ahead of the axle (-y), level with it at rest; where it lies higher or lower, the turn for the same rise
-    is larger by at most the cosine of the swingarm's slope.
-    """
-    if bump >= length:
-        raise JobError("travel.bump", f"is {bump:g}, and the swingarm is {length:g} long; the rise must be less than its length")
-    return -math.degrees(math.asin(bump / length))

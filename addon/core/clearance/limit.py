@@ -6,6 +6,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from ..bodies.body import Body
+from .motion import Motion
 
 TIRE = "tire"
 
@@ -15,11 +16,17 @@ class Limit:
     """A body and the distance that is to be kept from it, mm.
 
     bears : True for a body that the part is bolted to: its excess counts only where it is broken, since 0 is where it belongs
-    moves : True if it moves against the fender
+    still, motion : of one that moves against the fender, its body where it was measured, and how it moves
     """
 
     name: str
     body: Body
     required_mm: float
     bears: bool = False
-    moves: bool = False
+    still: Body | None = None
+    motion: Motion | None = None
+
+    @property
+    def moves(self) -> bool:
+        """True if it moves against the fender, besides spinning."""
+        return self.motion is not None and self.motion.moves

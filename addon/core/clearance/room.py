@@ -3,7 +3,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import math
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -90,6 +91,8 @@ def check_room(job: Job) -> None:
             f"make a laminate of {laminate_mm(job):.2f} mm, {deeper:.2f} mm more than the wall, but under the seat there are only "
             f"{deeper - found.missing_mm:.2f} mm left for that; take fewer or thinner plies, or raise mount.height",
         )
+    if found.missing_mm > 0.0 and job.mount.carried_by != "axle":
+        _refuse_travel(job, found)
     if found.missing_mm > 0.0:
         stated = f"{job.mount.height:g} leaves" if found.key == "mount.height" else "leaves"
         help_ = "" if found.what == SEAT_FACE else "; mount it higher, or sink the screws by another hardware"
@@ -99,6 +102,30 @@ def check_room(job: Job) -> None:
             f"required: {found.missing_mm:.1f} mm are missing; the room is eaten by {_eaters(job, budget(job))}{help_}",
             None if found.what == SEAT_FACE else found.point,
         )
+
+
+def _refuse_travel(job: Job, found: Room) -> None:
+    """JobError if the wheel's travel takes the room that would be there without it."""
+    bump = job.travel.bump or 0.0
+    if not _has_room(job, 0.0):
+        return
+    allowed, refused = 0.0, bump
+    while refused - allowed > _WHOLE_MM:
+        middle = 0.5 * (allowed + refused)
+        allowed, refused = (middle, refused) if _has_room(job, middle) else (allowed, middle)
+    raise JobError(
+        "travel.bump",
+        f"{bump:g} brings the tire at its largest to {found.available_mm:.1f} mm from {found.what}, but {found.required_mm:.1f} mm are "
+        f"required: allowed is about {math.floor(allowed):d} mm under this mount; mount it higher by what is over that",
+        found.point,
+    )
+
+
+_WHOLE_MM = 0.5
+
+
+def _has_room(job: Job, bump: float) -> bool:
+    return room(replace(job, travel=replace(job.travel, bump=bump))).missing_mm <= 0.0
 
 
 def least_over_seat(frame: MountFrame, above: float, body: Body) -> tuple[float, Array]:

@@ -65,6 +65,7 @@ class Mount:
     bolts : ((x, ahead), ...) in the mount plane, from the pattern center
     pad : radius of the seat about each bolt axis
     plate : (width, length, thickness) of the bracket's plate
+    carried_by : what the bracket is fixed to: fork legs or swingarm ("axle"), the lower triple clamp ("steering"), the frame
     heads : which side of fender and plate the screw heads are on, None for inside, or as the hardware has it; nuts are on the other
     hardware : what is bored for the screw, from the face away from the bracket; see bore.py
     washer : between head and print, None as usual for the hardware; recess : its depth, None as deep as the head needs
@@ -81,6 +82,7 @@ class Mount:
     pad: float = _key(Number(3.0, 100.0))
     blend: float = _key(Number(0.0, 200.0), 12.0)
     plate: tuple[float, float, float] | None = _key(Numbers(3, Number(1.0, 500.0)), None)
+    carried_by: str = _key(Choice(("axle", "steering", "frame")), "axle")
     heads: str | None = _key(Choice(("inside", "outside")), None)
     hardware: str = _key(Choice(HARDWARE), "plain")
     washer: str | None = _key(Choice(WASHERS), None)
@@ -156,7 +158,7 @@ class Keepout:
     name: str = _key(Text(60))
     kind: str = _key(Choice(("capsule", "box", "halfspace", "mesh")))
     gap: float = _key(Number(0.0, 150.0), 5.0)
-    moves_with: str = _key(Choice(("wheel", "chassis")), "wheel")
+    moves_with: str = _key(Choice(("wheel", "steering", "chassis")), "wheel")
     scallop: float | None = _key(Number(0.0, 150.0), None)
     side: str | None = _key(Choice(("inside", "outside")), None)
     a: tuple[float, float, float] | None = _key(_POINT, None)
@@ -173,12 +175,23 @@ class Keepout:
 
 @dataclass(frozen=True, kw_only=True)
 class Travel:
-    """How chassis and axle move. axle_slot : (forward, rearward) from where the axle was measured."""
+    """How chassis and axle move; None for what is not stated.
 
-    bump: float = _key(Number(0.0, 400.0), 0.0)
-    fork_rake: float = _key(Number(0.0, 60.0, "degrees"), 0.0)
+    bump, rebound : of the axle, up and down from where the bike was measured; fork_rake : of steering axis and fork from the vertical
+    fork_offset : of the axle ahead of the steering axis; head : (ahead, up) of a point of that axis from the axle, in its place
+    lock : (left, right); axle_slot : (forward, rearward) from where the axle was measured
+    swingarm : length of one that is level; pivot : (ahead, up) of its pivot from the axle, in its place
+    """
+
+    bump: float | None = _key(Number(0.0, 400.0), None)
+    rebound: float | None = _key(Number(0.0, 400.0), None)
+    fork_rake: float | None = _key(Number(0.0, 60.0, "degrees"), None)
+    fork_offset: float | None = _key(Number(-150.0, 250.0), None)
+    head: tuple[float, float] | None = _key(Numbers(2, Number(-1500.0, 1500.0)), None)
+    lock: tuple[float, float] | None = _key(Numbers(2, Number(0.0, 60.0, "degrees")), None)
     axle_slot: tuple[float, float] = _key(ForwardAndRearward(), (0.0, 0.0))
     swingarm: float | None = _key(Number(100.0, 1200.0), None)
+    pivot: tuple[float, float] | None = _key(Numbers(2, Number(-1200.0, 1200.0)), None)
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -6,6 +6,7 @@ from __future__ import annotations
 import numpy as np
 
 from ..clearance.budget import DEFAULT, Budget, budget
+from ..clearance.check_motion import motion_cautions
 from ..clearance.envelope import envelope
 from ..job.job_sheet import Job
 from ..job.tire_code import parse_tire_code
@@ -43,6 +44,7 @@ def cautions(job: Job) -> tuple[str, ...]:
         *_budget_cautions(allowances),
         *_tire_cautions(job),
         *_mount_cautions(job),
+        *motion_cautions(job),
         *_part_cautions(job),
     )
 

@@ -9,6 +9,7 @@ import numpy as np
 
 from ..base.errors import JobError
 from ..base.wheel_axes import station_of
+from ..clearance.check_motion import check_motion
 from ..clearance.room import check_room
 from ..job.job_sheet import Job
 from ..laminate.check_laminate import check_laminate
@@ -38,6 +39,7 @@ def check_job(job: Job) -> None:
     check_trim(job)
     check_measured(job)
     check_profile(job)
+    check_motion(job)
     check_heads(job)
     check_bolts(job)
     check_pad(job)

@@ -12,7 +12,9 @@ import numpy as np
 from ..base.arrays import Array
 from ..base.wheel_axes import station_of
 from ..clearance.budget import budget
+from ..clearance.motion import Pose
 from ..clearance.proof import Proof
+from ..clearance.worst_pose import pose_words
 from ..job.job_sheet import Job, job_to_dict
 from ..wall.edge_plan import edge_names
 from ..wall.job_edges import job_edges
@@ -28,6 +30,7 @@ class LimitProof:
     """Least clearance to one limit: of all pieces, or of the hardware at a bolt.
 
     required_mm : what the part's surface must keep; seat, bolt : section of the sheet and number from 1, None for the pieces
+    pose : of the bike at which it is least, None if the limit does not move
     """
 
     name: str
@@ -35,6 +38,7 @@ class LimitProof:
     proof: Proof
     seat: str | None = None
     bolt: int | None = None
+    pose: Pose | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -82,6 +86,7 @@ def job_report(
                     "proven_min_mm": _round(limit.proof.proven_min_mm),
                     "at": _place(limit.proof.point),
                     **({} if limit.bolt is None else {"seat": limit.seat, "bolt": limit.bolt}),
+                    **({} if limit.pose is None else {"pose": _pose(limit.pose)}),
                 }
                 for limit in limits
             ],
@@ -135,6 +140,10 @@ def _edges(job: Job) -> tuple[tuple[str, RimEdge, float], ...]:
     wall, least = job.wall, thinnest(job)
     walls = (wall.front_thickness or wall.thickness, wall.rear_thickness or wall.thickness, least, least)
     return tuple(zip(edge_names(), job_edges(job).edges, walls, strict=True))
+
+
+def _pose(pose: Pose) -> dict[str, float | str]:
+    return {"travel_mm": _round(pose.travel_mm, 2), "steering_deg": _round(pose.steering_deg, 2), "words": pose_words(pose)}
 
 
 def _place(point: Array) -> dict[str, float]:

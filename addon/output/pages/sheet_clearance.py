@@ -38,21 +38,25 @@ def draw_clearance(flow: SheetFlow, report: Mapping[str, Any], picture: Path) ->
             f"{limit['required_mm']:.2f}",
             _figure(limit["min_mm"]),
             _figure(limit["proven_min_mm"]),
-            f"{round(limit['at']['station_deg']):+d} deg, x {limit['at']['x_mm']:+.0f} mm",
+            f"{round(limit['at']['station_deg']):+d} deg, x {limit['at']['x_mm']:+.0f} mm" + _pose(limit),
         )
         for limit in report["clearance"]["limits"]
     ]
     columns = (
         Column("from", 62.0),
-        Column("required mm", 24.0, "right"),
-        Column("least mm", 24.0, "right"),
-        Column("proven over mm", 27.0, "right"),
-        Column("at", 45.0),
+        Column("required mm", 20.0, "right"),
+        Column("least mm", 18.0, "right"),
+        Column("proven over mm", 24.0, "right"),
+        Column("at", 58.0),
     )
     flow.table(columns, limits)
     if report["changes"]:
         flow.heading("Changed since the last written version", 12.0)
         flow.bullets(report["changes"])
+
+
+def _pose(limit: Mapping[str, Any]) -> str:
+    return f", {limit['pose']['words']}" if "pose" in limit else ""
 
 
 def _figure(mm: float) -> str:

@@ -72,7 +72,7 @@ class FENDERWRIGHT_PT_mount(JobPanel, bpy.types.Panel):
     def draw(self, context: bpy.types.Context) -> None:
         layout = self.prepare()
         mount = settings_of(context.scene).mount
-        draw_values(layout, mount, "mount", "height", "ahead", "tilt", "side")
+        draw_values(layout, mount, "mount", "carried_by", "height", "ahead", "tilt", "side")
         draw_list(layout, mount, "mount", "bolts")
         draw_values(layout, mount, "mount", "thread", "fit", "pad", "blend", "plate", "heads", "hardware", "washer", "recess")
         layout.prop(mount, "use_slots")
@@ -104,9 +104,9 @@ class FENDERWRIGHT_PT_budget(JobPanel, bpy.types.Panel):
 
 
 class FENDERWRIGHT_PT_keepouts(JobPanel, bpy.types.Panel):
-    """Further bodies to stay away from, and how they move"""
+    """Further bodies to stay away from"""
 
-    bl_label = "Keep-Outs and Travel"
+    bl_label = "Keep-Outs"
     bl_order = 50
     bl_options = {"DEFAULT_CLOSED"}
 
@@ -118,7 +118,20 @@ class FENDERWRIGHT_PT_keepouts(JobPanel, bpy.types.Panel):
             draw_values(
                 layout, keepout, "keepout", "name", "kind", *shape_keys(keepout.kind), "gap", "moves_with", "side", "scallop"
             )
-        draw_values(layout, settings.travel, "travel", "bump", "fork_rake", "axle_slot", "swingarm")
+
+
+class FENDERWRIGHT_PT_travel(JobPanel, bpy.types.Panel):
+    """How tire and keep-outs move against the fender"""
+
+    bl_label = "Travel and Steering"
+    bl_parent_id = "FENDERWRIGHT_PT_keepouts"
+    bl_options = {"DEFAULT_CLOSED"}
+
+    def draw(self, context: bpy.types.Context) -> None:
+        layout = self.prepare()
+        settings = settings_of(context.scene)
+        own = ("fork_rake", "fork_offset", "head", "lock") if settings.wheel.position == "front" else ("swingarm", "pivot")
+        draw_values(layout, settings.travel, "travel", "bump", "rebound", *own, "axle_slot")
 
 
 class FENDERWRIGHT_PT_cage(JobPanel, bpy.types.Panel):
@@ -207,6 +220,7 @@ CLASSES = (
     FENDERWRIGHT_PT_clearance,
     FENDERWRIGHT_PT_budget,
     FENDERWRIGHT_PT_keepouts,
+    FENDERWRIGHT_PT_travel,
     FENDERWRIGHT_PT_cage,
     FENDERWRIGHT_PT_wall,
     FENDERWRIGHT_PT_ribs,

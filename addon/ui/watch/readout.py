@@ -13,7 +13,9 @@ from ...core.base.arrays import Array
 from ...core.base.tolerances import TOLERANCES
 from ...core.base.wheel_axes import station_of
 from ...core.clearance.hardware_clearance import HardwareClearance
+from ...core.clearance.motion import Pose
 from ...core.clearance.proof import proven_clearance
+from ...core.clearance.worst_pose import limit_pose, pose_words
 from ...core.job.job_sheet import FurtherSeat
 from ...core.mesh.skin_ray import longest_diagonal, skin_ray
 from ...core.seat.hardware import HEAD, NUT
@@ -47,6 +49,7 @@ def readout(state: SceneState, hold: str, before: Readout | None) -> Readout | N
     rows = (
         ("Least Clearance", f"{least.mm:.2f} mm to the {least.name}"),
         ("Over Required", f"{least.excess_mm:+.2f} mm, {station}"),
+        *([] if least.pose is None else [("At Pose", pose_words(least.pose))]),
         ("Proven to Tire", "when at rest" if rest is None else f"no point under {rest.proven_mm:.2f} mm"),
         ("Room Under Mount", f"{-facts.room.missing_mm:.1f} mm left"),
         *_hardware_rows(facts.hardware),
@@ -61,19 +64,20 @@ def readout(state: SceneState, hold: str, before: Readout | None) -> Readout | N
 
 @dataclass(frozen=True, eq=False)
 class _Least:
-    """The least clearance of skin and hardware: what to, mm, mm over what is required, and where (3,)."""
+    """The least clearance of skin and hardware: what to, mm, mm over what is required, where (3,), and at which pose of the bike."""
 
     name: str
     mm: float
     excess_mm: float
     place: Array
+    pose: Pose | None
 
 
 def _least(facts: JobFacts, shaped: Shaped) -> _Least:
-    worst = shaped.worst
+    worst, place = shaped.worst, shaped.skin[shaped.worst.index]
     part = facts.part_required_mm[worst.name] + worst.excess_mm
-    found = [_Least(worst.name, part, worst.excess_mm, shaped.skin[worst.index])]
-    found += [_Least(each.name, each.proof.min_mm, each.excess_mm, each.proof.point) for each in facts.hardware]
+    found = [_Least(worst.name, part, worst.excess_mm, place, limit_pose(place, facts.field.limits[worst.limit]))]
+    found += [_Least(each.name, each.proof.min_mm, each.excess_mm, each.proof.point, each.pose) for each in facts.hardware]
     return min(found, key=lambda one: one.excess_mm)
 
 

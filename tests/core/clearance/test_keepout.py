@@ -19,7 +19,7 @@ from addon.core.bodies.swept import Swept
 from addon.core.clearance.budget import budget
 from addon.core.clearance.clearance_field import PLATE, TIRE, ClearanceField, Limit, clearance_field
 from addon.core.clearance.envelope import envelope
-from addon.core.clearance.keepout import bump_vector, keepout_bodies, plate_body, rotation_matrix
+from addon.core.clearance.keepout import keepout_bodies, plate_body, rotation_matrix
 from addon.core.job.job_sheet import Job, parse_job
 from addon.core.seat.mount import mount_frame
 from addon.core.seat.seat_offset import seat_offset
@@ -91,11 +91,10 @@ def test_rotation_turns_about_x_then_y_then_z() -> None:
 
 def test_chassis_comes_down_along_the_fork() -> None:
     job = job_with(keepout=[FRAME, ROD], travel={"bump": 100.0, "fork_rake": 30.0})
-    assert_allclose(bump_vector(job.travel, "front"), [0.0, -50.0, -100.0 * np.cos(np.pi / 6)])
     frame, rod = keepout_bodies(job)
     assert isinstance(frame.body, HalfSpace) and isinstance(rod.body, Capsule)
     points = np.random.default_rng(42).uniform(-400.0, 600.0, (500, 3))
-    swept = Swept(HalfSpace(FRAME["point"], FRAME["normal"]), bump_vector(job.travel, "front"))
+    swept = Swept(HalfSpace(FRAME["point"], FRAME["normal"]), [0.0, -50.0, -100.0 * np.cos(np.pi / 6)])
     assert_allclose(frame.body.distance(points), swept.distance(points), rtol=0, atol=1e-9)
     assert_allclose(frame.body.distance(np.array([[0, 300.0, 0], [0, 360, 0]])), [30.0, -30.0], rtol=0, atol=1e-9)
     away = keepout_bodies(job_with(keepout=[{**FRAME, "normal": [0, 2, 0]}], travel={"bump": 100.0, "fork_rake": 30.0}))[0].body
