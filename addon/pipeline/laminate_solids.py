@@ -46,7 +46,9 @@ class LaminateSolids:
     remarks: tuple[str, ...]
 
 
-def laminate_solid_steps(job: Job, laminate: Laminate, shells: Sequence[MoldShell], seats: Sequence[Seat]) -> Steps[LaminateSolids]:
+def laminate_solid_steps(
+    job: Job, laminate: Laminate, shells: Sequence[MoldShell], seats: Sequence[Seat]
+) -> Steps[LaminateSolids]:
     """The pieces of all shells, closed, in wheel axes.
 
     seats : as they lie in the part, whose bolts are marked for drilling. Raises ShapeError if a body cannot be cut.
@@ -126,8 +128,10 @@ def _shell_remarks(each: MoldShell, laminate: Laminate) -> list[str]:
     if laminate.route == "mold" and each.shell.narrowed and each.name == "plug":
         least = float(each.shell.width.min())
         return [
-            (f"The flange of {laminate.flange:g} mm is narrowed to {least:.0f} mm where its edge is hollow, so that it does not run into "
-            "itself; add cardboard and tape there when the mold is laid.")
+            (
+                f"The flange of {laminate.flange:g} mm is narrowed to {least:.0f} mm where its edge is hollow, so that it does not run into "
+                "itself; add cardboard and tape there when the mold is laid."
+            )
         ]
     return []
 
@@ -141,5 +145,3 @@ def _bed(job: Job) -> tuple[float, float, float]:
 
 def _margin(job: Job) -> float:
     return job.printer.margin / print_scale(SHRINK[job.printer.material][0])
-
-

@@ -87,7 +87,18 @@ def test_final_clearance_is_that_of_the_part(made: Made) -> None:
 def test_report_holds_what_is_asked_for(made: Made) -> None:
     _, _, report = made
     json.dumps(report)
-    assert {"route", "thickness_mm", "mass_g", "plies", "resin_g", "hardener_g", "gel_coat_g", "waste", "final_clearance", "draft"} <= set(report)
+    assert {
+        "route",
+        "thickness_mm",
+        "mass_g",
+        "plies",
+        "resin_g",
+        "hardener_g",
+        "gel_coat_g",
+        "waste",
+        "final_clearance",
+        "draft",
+    } <= set(report)
     assert {"name", "area_cm2", "glass_g", "resin_g", "thickness_mm", "fiber_volume"} == set(report["plies"][0])
     assert {"pull", "least_deg", "undercut_cm2"} <= set(report["draft"])
     for ply in report["plies"]:
@@ -103,7 +114,9 @@ def test_laminate_too_near_to_the_tire_is_refused(made: Made) -> None:
     refuse_unclear_laminate(result.job, laminated.part.limits)
     least = report["final_clearance"]["min_mm"]
     asked = [replace(limit, required_mm=least + 0.1) if limit is laminated.tire else limit for limit in laminated.part.limits]
-    with pytest.raises(JobError, match=r"laminate\.plies: make a part of \d\.\d+ mm that comes within .* of the tire at station") as caught:
+    with pytest.raises(
+        JobError, match=r"laminate\.plies: make a part of \d\.\d+ mm that comes within .* of the tire at station"
+    ) as caught:
         refuse_unclear_laminate(result.job, asked)
     assert caught.value.place is not None
 

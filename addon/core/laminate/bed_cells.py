@@ -42,7 +42,9 @@ def bed_cells(mesh: TriangleMesh, avoid: Array, fits: Callable[[Array], bool]) -
     low, high = float(stations.min()), float(stations.max())
     if high - low >= _WIDEST_DEG:
         return None
-    options = sorted(((rows, sides) for rows in range(1, MOST_ROWS + 1) for sides in (1, 2)), key=lambda pair: (pair[0] * pair[1], pair[1]))
+    options = sorted(
+        ((rows, sides) for rows in range(1, MOST_ROWS + 1) for sides in (1, 2)), key=lambda pair: (pair[0] * pair[1], pair[1])
+    )
     for rows, sides in options:
         if rows * sides == 1:
             continue

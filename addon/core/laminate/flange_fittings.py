@@ -61,7 +61,11 @@ def _at(along: Array, ring: Index, places: Array, shell: FlangedShell) -> tuple[
     places = np.mod(places, along[-1])
     points, ups, width = (
         np.stack([np.interp(places, along, column) for column in values.T], axis=1)
-        for values in (shell.base[ring] + _SHARE * shell.width[ring, None] * shell.way[ring], shell.up[ring], shell.width[ring, None])
+        for values in (
+            shell.base[ring] + _SHARE * shell.width[ring, None] * shell.way[ring],
+            shell.up[ring],
+            shell.width[ring, None],
+        )
     )
     wide = width[:, 0] >= PLAIN_WASHER[FLANGE_THREAD].outer + 2.0 * KEY_RADIUS_MM
     return frozen(points[wide]), frozen((ups / np.linalg.norm(ups, axis=1, keepdims=True))[wide])
@@ -99,7 +103,10 @@ def key_dome(place: Array, up: Array, sink: float, grow: float = 0.0) -> Triangl
     ball = (radius**2 + height**2) / (2.0 * height)
     widest = np.arcsin(radius / ball)
     angle = widest * (1.0 - np.arange(_RINGS) / _RINGS)
-    levels = [(-sink, radius), *zip((height - ball + ball * np.cos(angle)).tolist(), (ball * np.sin(angle)).tolist(), strict=True)]
+    levels = [
+        (-sink, radius),
+        *zip((height - ball + ball * np.cos(angle)).tolist(), (ball * np.sin(angle)).tolist(), strict=True),
+    ]
     one = np.cross(up, np.eye(3)[int(np.argmin(np.abs(up)))])
     one /= np.linalg.norm(one)
     turn = 2.0 * np.pi * np.arange(_SIDES) / _SIDES

@@ -95,7 +95,7 @@ def _advice(laminate: Laminate) -> str:
     if laminate.route == "buck":
         return "open the sides of the cage there, or break the buck out in pieces"
     if laminate.pieces == 1:
-        return 'open the sides of the cage there, or take laminate.pieces = 2'
+        return "open the sides of the cage there, or take laminate.pieces = 2"
     return "open the cage there"
 
 

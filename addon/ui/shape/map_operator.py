@@ -114,7 +114,9 @@ class FENDERWRIGHT_OT_show_draft(CageOperator, bpy.types.Operator):
         state.map_shown, state.map_legend = "draft", draft_legend()
         worst = min(laminated.drafts, key=lambda piece: piece.draft.least).draft
         under = sum(piece.draft.undercut for piece in laminated.drafts) / 100.0
-        self.report({"INFO"}, f"The least draft is {worst.least:.1f} deg at {said_place(worst.place)}; undercut are {under:.1f} cm2")
+        self.report(
+            {"INFO"}, f"The least draft is {worst.least:.1f} deg at {said_place(worst.place)}; undercut are {under:.1f} cm2"
+        )
         return {"FINISHED"}
 
 

@@ -96,7 +96,9 @@ def test_sections_in_closed_form() -> None:
 def test_tucked_side_turns_past_upright_and_a_lying_end_the_other_way() -> None:
     pull = np.array([[0.0, 0.0, 1.0]])
     turned = np.radians(100.0)
-    tucked = bend_angles(np.array([[np.cos(turned + np.pi), 0.0, -np.sin(turned)]]), np.array([[np.sin(turned), 0.0, np.cos(turned)]]), pull)
+    tucked = bend_angles(
+        np.array([[np.cos(turned + np.pi), 0.0, -np.sin(turned)]]), np.array([[np.sin(turned), 0.0, np.cos(turned)]]), pull
+    )
     assert np.degrees(tucked[0]) == pytest.approx(100.0)
     up = np.radians(20.0)
     rising = bend_angles(np.array([[0.0, -np.cos(up), np.sin(up)]]), np.array([[0.0, np.sin(up), np.cos(up)]]), pull)

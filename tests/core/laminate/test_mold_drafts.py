@@ -69,7 +69,12 @@ def test_drafts_at_points_follow_the_piece_on_their_side() -> None:
 
 @pytest.mark.parametrize(
     ("reach", "words"),
-    [(100.0, "is held by 34.9 cm2 of undercut"), (89.5, "under 1 it hardly comes off"), (88.5, "2 to 5 are advised"), (86.0, "5 or more are advised")],
+    [
+        (100.0, "is held by 34.9 cm2 of undercut"),
+        (89.5, "under 1 it hardly comes off"),
+        (88.5, "2 to 5 are advised"),
+        (86.0, "5 or more are advised"),
+    ],
 )
 def test_too_little_draft_is_told(reach: float, words: str) -> None:
     laminate = replace(PLAIN, pull=(0.0, 0.0, 1.0))

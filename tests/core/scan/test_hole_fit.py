@@ -86,7 +86,9 @@ def test_four_holes_give_their_thread_or_ask(diameter: float, thread: str, sheet
     filled, errors = 0, []
     trials = max(TRIALS // 5, 3)
     for seed in range(trials):
-        holes = hole_circles(sheet.points(np.random.default_rng(seed), four_holes(diameter), (40.0, 30.0)), 3.0, 30.0, sheet.noise)
+        holes = hole_circles(
+            sheet.points(np.random.default_rng(seed), four_holes(diameter), (40.0, 30.0)), 3.0, 30.0, sheet.noise
+        )
         pattern = hole_pattern(holes)
         choice = thread_choice(pattern.sizes)
         assert len(holes) == 4 and choice is not None and thread in choice.candidates
@@ -96,7 +98,9 @@ def test_four_holes_give_their_thread_or_ask(diameter: float, thread: str, sheet
             assert_allclose(np.sort(pattern.spans), [30.0, 50.0], atol=0.5)
         for hole in pattern.holes:
             truth = min(four_holes(diameter), key=lambda one, hole=hole: np.hypot(*(hole.center - one[:2])))
-            errors.append([(hole.diameter - diameter) / hole.diameter_sigma, np.hypot(*(hole.center - truth[:2])) / hole.center_sigma])
+            errors.append(
+                [(hole.diameter - diameter) / hole.diameter_sigma, np.hypot(*(hole.center - truth[:2])) / hole.center_sigma]
+            )
     assert filled >= 0.8 * trials
     assert np.abs(errors).max() < 5.0
     assert np.sqrt(np.mean(np.square(errors), axis=0))[0] < 1.6
@@ -173,7 +177,10 @@ def test_a_regular_pattern_pools_places() -> None:
 
 def test_two_sizes_are_told_apart_and_asked_for() -> None:
     found = hole_pattern([circle(0.0, 0.0, 5.5), circle(30.0, 0.0, 6.6), circle(0.0, 20.0, 5.52), circle(30.0, 20.0, 6.57)])
-    assert [size.members for size in found.sizes] == [(0, 2), (3, 1)] or [set(size.members) for size in found.sizes] == [{0, 2}, {1, 3}]
+    assert [size.members for size in found.sizes] == [(0, 2), (3, 1)] or [set(size.members) for size in found.sizes] == [
+        {0, 2},
+        {1, 3},
+    ]
     choice = thread_choice(found.sizes)
     assert choice is not None and choice.thread is None and set(choice.candidates) == {"M5", "M6"}
     assert choice.ask is not None and "2 of 5.5" in choice.ask and "2 of 6.6" in choice.ask

@@ -135,7 +135,11 @@ def _wall_end(
     walls, _ = np.histogram(below[ring], edges)
     faces, _ = np.histogram(below[beside], edges)
     other = np.flatnonzero(faces > max(BACK_FACE * density * max(area, 0.0), 4.0))
-    back = float(np.median(below[beside & (below > edges[other[0]]) & (below < edges[other[0]] + 2.0 * step)])) if len(other) else np.inf
+    back = (
+        float(np.median(below[beside & (below > edges[other[0]]) & (below < edges[other[0]] + 2.0 * step)]))
+        if len(other)
+        else np.inf
+    )
     empty = np.flatnonzero(walls < 2)
     end = float(edges[empty[0]]) if len(empty) else float(edges[-1])
     return min(end, back - 3.0 * sigma if np.isfinite(back) else end), back

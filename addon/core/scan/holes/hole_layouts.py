@@ -40,7 +40,9 @@ def _pitch_circle(centers: Array) -> HoleLayout:
     cosine, sine = np.cos(turn), np.sin(turn)
     arm = np.array([cosine @ arms[:, 0] + sine @ arms[:, 1], cosine @ arms[:, 1] - sine @ arms[:, 0]]) / len(centers)
     slopes = _steps(np.stack([np.stack([cosine, -sine], axis=-1), np.stack([sine, cosine], axis=-1)], axis=1))
-    return HoleLayout("pitch circle", order, np.append(middle, arm), _linear(slopes), lambda p: (2.0 * float(np.hypot(p[2], p[3])),))
+    return HoleLayout(
+        "pitch circle", order, np.append(middle, arm), _linear(slopes), lambda p: (2.0 * float(np.hypot(p[2], p[3])),)
+    )
 
 
 def _row(centers: Array) -> HoleLayout:

@@ -97,7 +97,9 @@ def next_amplitudes(layers: HoleLayers, rates: list[LayerRates], amplitudes: Amp
         whole = integrals(layers, layer, radius)
         face[i] *= float(share @ rate.face) / max(whole[0], 1e-9)
         stray[i] = max(stray[i] * float(share.sum()) / whole[2], 1e-4 / whole[2])
-        if layer.part != "face":  # at the rim a wall looks like a smaller hole: only below the face its points are told from the face's
+        if (
+            layer.part != "face"
+        ):  # at the rim a wall looks like a smaller hole: only below the face its points are told from the face's
             wall[row] += np.bincount(layer.sectors, share * rate.wall * amplitudes.wall[row][layer.sectors], SECTORS)
             room[row] += whole[1] * layers.seen
     return Amplitudes(face, wall / np.maximum(room, 1e-9), stray)

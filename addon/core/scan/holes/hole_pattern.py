@@ -95,7 +95,9 @@ def _placed(holes: list[HoleCircle]) -> tuple[str, tuple[float, ...], Array, Arr
         order = layout.order
         wanted, weight = centers[order], 1.0 / sigmas[order][:, None]
 
-        def model(parameters: Array, one: HoleLayout = layout, wanted: Array = wanted, weight: Array = weight) -> tuple[Array, Array]:
+        def model(
+            parameters: Array, one: HoleLayout = layout, wanted: Array = wanted, weight: Array = weight
+        ) -> tuple[Array, Array]:
             places, slopes = one.places(parameters)
             return (weight * (places - wanted)).ravel(), (weight[:, :, None] * slopes).reshape(-1, len(parameters))
 
