@@ -39,7 +39,7 @@ def make_map_object(
     points, values = np.concatenate([skin.points, screws.vertices]), np.concatenate([excess, over])
     faces = [*skin.quads.tolist(), *(screws.triangles + len(skin.points)).tolist()]
     colors = clearance_colors(values, points)
-    return _map_object("map", COLORS, CLEARANCE, (points, faces), values + required_mm, colors, collection)
+    return make_colored_object("map", COLORS, CLEARANCE, (points, faces), values + required_mm, colors, collection)
 
 
 def make_wall_map_object(shown: WallMap, least_mm: float, collection: bpy.types.Collection) -> bpy.types.Object:
@@ -48,7 +48,9 @@ def make_wall_map_object(shown: WallMap, least_mm: float, collection: bpy.types.
     least_mm : that the nozzle can print. Former ones in the collection are replaced.
     """
     colors = wall_colors(shown.thickness, shown.points, least_mm)
-    made = _map_object("wall map", WALL_COLORS, WALL, (shown.points, shown.triangles), shown.thickness, colors, collection)
+    made = make_colored_object(
+        "wall map", WALL_COLORS, WALL, (shown.points, shown.triangles), shown.thickness, colors, collection
+    )
     _mark(f"{LEAST_WALL} {shown.least_mm:.2f} mm", shown.place, made, collection)
     return made
 
@@ -61,7 +63,7 @@ def make_draft_map_object(
     angles : (n,) float, deg, at the points of the face. Former ones in the collection are replaced.
     """
     colors = draft_colors(angles, face.points)
-    made = _map_object("draft map", DRAFT_COLORS, DRAFT, (face.points, face.triangles), angles, colors, collection)
+    made = make_colored_object("draft map", DRAFT_COLORS, DRAFT, (face.points, face.triangles), angles, colors, collection)
     for piece in drafts:
         _mark(f"{LEAST_DRAFT} {piece.draft.least:.1f} deg", piece.draft.place, made, collection)
         if piece.draft.undercut_place is not None:
@@ -80,18 +82,22 @@ def _mark(name: str, place: Array, parent: bpy.types.Object, collection: bpy.typ
 
 def remove_build_maps(collection: bpy.types.Collection) -> None:
     """Remove the wall map and the draft map of a collection and their marks."""
-    _remove("wall map", collection)
-    _remove("draft map", collection)
+    remove_colored("wall map", collection)
+    remove_colored("draft map", collection)
 
 
-def _remove(mark: str, collection: bpy.types.Collection) -> None:
+def remove_colored(mark: str, collection: bpy.types.Collection) -> bool:
+    """Remove the object of a collection that carries a mark, with its children; True if there was one."""
+    found = False
     for former in [ob for ob in collection.objects if ob.get("fenderwright") == mark]:
         for child in former.children:
             bpy.data.objects.remove(child)
         bpy.data.objects.remove(former)
+        found = True
+    return found
 
 
-def _map_object(
+def make_colored_object(
     mark: str,
     name: str,
     attribute: str,
@@ -100,7 +106,11 @@ def _map_object(
     colors: Any,
     collection: bpy.types.Collection,
 ) -> bpy.types.Object:
-    _remove(mark, collection)
+    """A mesh object that carries values and colors at its points; a former one with the mark in the collection is replaced.
+
+    mark : by which it is found again; name : of object and colors; attribute : of the values; mesh_of : points and faces
+    """
+    remove_colored(mark, collection)
     points, faces = mesh_of
     mesh = bpy.data.meshes.new(name)
     mesh.from_pydata(points.astype(np.float32), [], faces)

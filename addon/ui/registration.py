@@ -6,12 +6,20 @@ from __future__ import annotations
 import bpy
 
 from .draw import swatches
-from .finish import coverage_panel, finish_operators, laminate_panel, metal_panel, print_panel
+from .finish import (
+    coverage_panel,
+    finish_operators,
+    laminate_panel,
+    metal_panel,
+    print_panel,
+    variant_operators,
+    variant_panel,
+)
 from .finish.safety_panel import FENDERWRIGHT_PT_safety
 from .gauges import gauge_operators, gauge_panels
 from .measure import job_panels, profile_operators, reading_operators, reading_overlay, reading_panels, sheet_operators
 from .mount import seat_operators, seat_panel, trim_operators, trim_overlay, trim_panel, wall_operators
-from .properties import gauge_properties, reading_properties
+from .properties import gauge_properties, reading_properties, variant_properties
 from .properties.job_properties import FENDERWRIGHT_PG_Pair, FENDERWRIGHT_PG_Ply
 from .properties.settings import SECTION_CLASSES, TABLE_CLASSES, FENDERWRIGHT_PG_Settings
 from .scan import align_operators, scan_operators, scan_overlay, scan_panel, scan_properties
@@ -34,6 +42,7 @@ CLASSES: tuple[type, ...] = (
     *TABLE_CLASSES.values(),
     *reading_properties.CLASSES,
     *gauge_properties.CLASSES,
+    *variant_properties.CLASSES,
     FENDERWRIGHT_PG_Settings,
     *scan_properties.CLASSES,
     *sheet_operators.CLASSES,
@@ -49,6 +58,7 @@ CLASSES: tuple[type, ...] = (
     *half_operator.CLASSES,
     *map_operator.CLASSES,
     *finish_operators.CLASSES,
+    *variant_operators.CLASSES,
     *job_panels.CLASSES,
     *seat_panel.CLASSES,
     *trim_panel.CLASSES,
@@ -56,6 +66,7 @@ CLASSES: tuple[type, ...] = (
     *print_panel.CLASSES,
     *coverage_panel.CLASSES,
     *metal_panel.CLASSES,
+    *variant_panel.CLASSES,
     *scan_panel.CLASSES,
     *reading_panels.CLASSES,
     *gauge_panels.CLASSES,

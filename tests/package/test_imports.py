@@ -42,7 +42,7 @@ FLOORS = (
     ("core.wall",),
     ("core.clearance", "core.skin", "core.views"),
     ("core.laminate", "core.shaping", "core.trim", "core.pieces", "core.readings", "core.printing", "core.stiffness"),
-    ("core.gauges", "core.metal", "core.coverage"),
+    ("core.gauges", "core.metal", "core.coverage", "core.variants"),
     ("core.report",),
     ("pipeline",),
     ("output",),

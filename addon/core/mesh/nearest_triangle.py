@@ -134,7 +134,11 @@ def nearest_on_triangles(points: Array, corners: Array) -> Array:
     on_bc = (va <= 0.0) & (d4 - d3 >= 0.0) & (d5 - d6 >= 0.0)
     along = _share(d4 - d3, (d4 - d3) + (d5 - d6))
     v, w = np.where(on_bc, 1.0 - along, v), np.where(on_bc, along, w)
-    for at, first, second in (((d1 <= 0.0) & (d2 <= 0.0), 0.0, 0.0), ((d3 >= 0.0) & (d4 <= d3), 1.0, 0.0), ((d6 >= 0.0) & (d5 <= d6), 0.0, 1.0)):
+    for at, first, second in (
+        ((d1 <= 0.0) & (d2 <= 0.0), 0.0, 0.0),
+        ((d3 >= 0.0) & (d4 <= d3), 1.0, 0.0),
+        ((d6 >= 0.0) & (d5 <= d6), 0.0, 1.0),
+    ):
         v, w = np.where(at, first, v), np.where(at, second, w)
     return np.asarray(a + v[:, None] * ab + w[:, None] * ac)
 

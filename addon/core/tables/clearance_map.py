@@ -4,6 +4,7 @@
 CIVIDIS : 17 anchors of the map of Nunez, Anderton and Renslow, "Optimizing colormaps with consideration for color vision
     deficiency", PLoS ONE 13(7):e0199239 (2018), linear light to the eye and safe for color blindness [S].
 VERMILLION, BLACK : of the set of Okabe and Ito, "Color Universal Design" (2008) [S]; for what breaks the budget.
+BLUE, ORANGE : of the same set; for the two sides of a difference.
 """
 
 from __future__ import annotations
@@ -30,3 +31,5 @@ CIVIDIS = (
 
 VERMILLION = (0.835, 0.369, 0.0)
 BLACK = (0.0, 0.0, 0.0)
+BLUE = (0.0, 0.447, 0.698)
+ORANGE = (0.902, 0.624, 0.0)

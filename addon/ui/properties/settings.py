@@ -14,6 +14,7 @@ from ..state.trim_curves import follow_curves
 from .gauge_properties import FENDERWRIGHT_PG_Gauges
 from .job_properties import section_class
 from .reading_properties import FENDERWRIGHT_PG_Readings
+from .variant_properties import FENDERWRIGHT_PG_Variant
 
 HOLD_MODES = (
     ("HOLD", "Hold", "Move the cage back, by as little as possible, wherever the skin would break the clearance"),
@@ -105,6 +106,10 @@ class FENDERWRIGHT_PG_Settings(bpy.types.PropertyGroup):
     lays: bpy.props.CollectionProperty(  # type: ignore[valid-type]
         name="Picked Ways", description="Ways to print that were picked", type=TABLE_CLASSES["lay"]
     )
+    variants: bpy.props.CollectionProperty(  # type: ignore[valid-type]
+        name="Variants", description="Shapes that are kept for this job", type=FENDERWRIGHT_PG_Variant
+    )
+    active_variant: bpy.props.IntProperty(name="Active Variant", description="Variant that is shown", min=0)  # type: ignore[valid-type]
     apart: bpy.props.FloatProperty(  # type: ignore[valid-type]
         name="Pulled Apart",
         description="How far the pieces that are shown stand away from where they belong, in mm",

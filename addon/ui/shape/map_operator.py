@@ -74,7 +74,7 @@ class FENDERWRIGHT_OT_show_wall(CageOperator, bpy.types.Operator):
         shown, least = wall_map(state.body), least_wall(settings_of(scene).printer.nozzle)
         with session.OwnChange():
             make_wall_map_object(shown, least, scene.collection)
-        _put_aside(context, True)
+        put_aside(context, True)
         state.map_shown, state.map_legend = "wall", wall_legend(shown.thickness, least)
         self.report(
             {"INFO"}, f"The wall is least, {shown.least_mm:.2f} mm, at {said_place(shown.place)}; {least:.1f} mm can be printed"
@@ -110,7 +110,7 @@ class FENDERWRIGHT_OT_show_draft(CageOperator, bpy.types.Operator):
             make_draft_map_object(
                 laminated.face, point_drafts(laminated.face, laminated.drafts), laminated.drafts, scene.collection
             )
-        _put_aside(context, True)
+        put_aside(context, True)
         state.map_shown, state.map_legend = "draft", draft_legend()
         worst = min(laminated.drafts, key=lambda piece: piece.draft.least).draft
         under = sum(piece.draft.undercut for piece in laminated.drafts) / 100.0
@@ -127,12 +127,12 @@ def take_map_away(context: bpy.types.Context) -> str:
     if shown:
         with session.OwnChange():
             remove_build_maps(context.scene.collection)
-        _put_aside(context, False)
+        put_aside(context, False)
         state.map_shown, state.map_legend = "", ()
     return shown
 
 
-def _put_aside(context: bpy.types.Context, aside: bool) -> None:
+def put_aside(context: bpy.types.Context, aside: bool) -> None:
     """Hide cage, clearance map and pieces, which stand where the wall is shown, and color by vertices; or bring them back."""
     settings = settings_of(context.scene)
     hide_parts(context.scene, aside)
