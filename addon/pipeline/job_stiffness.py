@@ -48,7 +48,7 @@ def job_stiffness_steps(result: JobResult) -> Steps[JobStiffness]:
     if job.laminate is None or result.laminated is None:
         return JobStiffness(printed, None)
     yield "Stiffness of the laminate"
-    return JobStiffness(printed, _laminated(job, result.laminated.wall, supports))
+    return JobStiffness(printed, _laminated(job, result.laminated.part.wall, supports))
 
 
 def flex_of_cage(job: Job, cage: Cage, mesh_body: MeshBodyMaker | None = None) -> float:
