@@ -108,7 +108,7 @@ def test_gauges_are_written_shown_and_listed(printed: dict[str, Any]) -> None:
     assert len(stls) == len(printed["shown"]) >= 5 and all(count > 50 for _, count in printed["shown"])
     assert printed["again"] == printed["shown"]  # replaced, not added to
     assert printed["meshes"] == sum(name.startswith("Crown") for name, _ in printed["shown"])
-    assert printed["listed"] == [f"Station {row['station']:+g} {row['point']}" for row in record["points"]]
+    assert printed["listed"] == [f"Angle {row['station']:+g} {row['point']}" for row in record["points"]]
     assert len(printed["listed"]) >= 15 and printed["lines"][0].startswith("Files are in")
 
 
@@ -199,11 +199,11 @@ def test_wrong_inputs_are_one_sentence_and_change_nothing(printed: dict[str, Any
     gauges = settings().gauges
     assert "Folder: is empty" in refusal("write_gauges")
     gauges.use_stations = True
-    assert "Stations: are none" in refusal("write_gauges", directory=str(tmp_path / "new"))
+    assert "Angles: are none" in refusal("write_gauges", directory=str(tmp_path / "new"))
     assert bpy.ops.fenderwright.add_station("EXEC_DEFAULT", True) == {"FINISHED"}
     gauges.stations[0].value = 150.0
     assert "no section there" in refusal("write_gauges", directory=str(tmp_path / "new"))
-    assert "no station 3" in refusal("remove_station", index=2)
+    assert "no angle 3" in refusal("remove_station", index=2)
     assert bpy.ops.fenderwright.remove_station("EXEC_DEFAULT", True, index=0) == {"FINISHED"}
     assert not (tmp_path / "new").exists() and "Fender Gauges" not in bpy.data.collections
     for text in ("{", "{}", '{"points": [{"station": "x", "point": "C", "position": [0, 0, 0], "expected_mm": 1}], "sheet": {}}'):

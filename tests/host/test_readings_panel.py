@@ -89,7 +89,7 @@ def test_a_stray_reading_is_named_and_can_be_taken_out() -> None:
     take("height", 44.5, 45.0, 52.0, 44.8)
     assert view().stray == 2 and "reading 3 (52 mm)" in view().sentence and "take it again" in view().sentence
     assert bpy.ops.fenderwright.remove_reading("EXEC_DEFAULT", True, index=2) == {"FINISHED"}
-    assert view().stray is None and dict(view().rows)["Mean of 3"] == "44.77 mm"
+    assert view().stray is None and dict(view().rows)["Average of 3"] == "44.77 mm"
     assert "no reading 9" in refusal("remove_reading", index=8)
     assert bpy.ops.fenderwright.clear_readings("EXEC_DEFAULT", True) == {"FINISHED"}
     assert view().rows == () and not bpy.ops.fenderwright.take_over_mean.poll()
@@ -115,9 +115,9 @@ def test_undone_readings_are_gone_from_the_view() -> None:
     bpy.ops.ed.undo_push(message="before")
     take("height", 44.0)
     take("height", 45.0)
-    assert dict(view().rows)["Mean of 2"] == "44.50 mm"
+    assert dict(view().rows)["Average of 2"] == "44.50 mm"
     bpy.ops.ed.undo()
-    assert dict(view().rows)["Mean of 1"] == "44.00 mm"
+    assert dict(view().rows)["Average of 1"] == "44.00 mm"
 
 
 def test_readings_survive_save_and_reopen(tmp_path: Path) -> None:

@@ -52,10 +52,10 @@ def test_rows_tell_the_least_clearance_and_where(seeded_cage: bpy.types.Object) 
     facts, shaped = state().facts, state().shaped
     excess = facts.field.limits[0].body.distance(shaped.skin) - facts.budget.skin_required_mm
     rows = rows_of()
-    assert first_number(rows["Over Required"]) == pytest.approx(excess.min(), abs=0.03)  # 0.02 of it is kept for facets
+    assert first_number(rows["To Spare"]) == pytest.approx(excess.min(), abs=0.03)  # 0.02 of it is kept for facets
     assert first_number(rows["Least Clearance"]) == pytest.approx(excess.min() + facts.budget.required_mm, abs=0.03)
     place = shaped.skin[excess.argmin()]
-    assert f"station {round(float(station_of(place)))}°" in rows["Over Required"]
+    assert f"{round(float(station_of(place)))}°" in rows["To Spare"]
     assert first_number(rows["Widest"]) == round(2 * np.abs(shaped.skin[:, 0]).max())
     assert first_number(rows["Room Under Mount"]) == pytest.approx(-facts.room.missing_mm, abs=0.051)
     assert "at rest" in rows["Proven to Tire"] and "at rest" in rows["Mass"]
@@ -71,15 +71,15 @@ def test_the_head_with_the_least_to_spare_is_told_and_counts(seeded_cage: bpy.ty
     live_step(bpy.context.scene)
     rows = rows_of()
     assert rows["Least Clearance"].endswith("mm to the tire, from the screw head of bolt 1")
-    assert first_number(rows["Over Required"]) == pytest.approx(2.0, abs=0.2)  # the heads stand beside the top
+    assert first_number(rows["To Spare"]) == pytest.approx(2.0, abs=0.2)  # the heads stand beside the top
 
 
 def test_broken_cage_is_told_and_stays_unmoved(seeded_cage: bpy.types.Object) -> None:
-    before = first_number(rows_of()["Over Required"])
+    before = first_number(rows_of()["To Spare"])
     lower_the_cage(before + 8.0)
     made = readout(state(), "WARN", None)
     assert made is not None and made.broken
-    assert first_number(dict(made.rows)["Over Required"]) < -1.0
+    assert first_number(dict(made.rows)["To Spare"]) < -1.0
     assert dict(made.rows)["Hold"] == "warn only"
 
 
@@ -121,7 +121,7 @@ def test_cursor_reads_the_skin_on_both_sides(seeded_cage: bpy.types.Object) -> N
         assert found is not None and hit
         lines, station = found
         assert station == pytest.approx(float(station_of(np.array(place))), abs=0.01)
-        assert lines[1] == f"station {round(station)}°, x {round(place[0])}"
+        assert lines[1] == f"{round(station)}°, x {round(place[0])}"
         expected = state().facts.field.excess(np.array([place]))[0] + state().facts.budget.required_mm
         assert first_number(lines[0]) == pytest.approx(expected, abs=0.06)  # a tenth is shown
         assert under_cursor(state(), origin, -inward) is None

@@ -45,7 +45,7 @@ class CombinedReading:
 def combine_readings(
     name: str, values: Sequence[float], *, sigma: float = SIGMA_MM, division: float = DIVISION_MM, unit: str = "mm"
 ) -> CombinedReading:
-    """Mean of several readings of the same thing, with its doubt.
+    """Average of several readings of the same thing, with its uncertainty.
 
     values : one reading or more, all in one unit
     sigma : standard deviation of a single reading as far as known beforehand, in that unit

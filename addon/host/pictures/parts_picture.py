@@ -17,7 +17,7 @@ from .picture_page import HEIGHT, fitted, picture_page, view_axes
 
 _VIEWS = ((35.0, 30.0), (-145.0, -25.0))
 """Turn about the vertical and height of the eye, degrees."""
-_CAPTIONS = (("Bolted together, from the front left", 0.0), ("Pulled apart, from the rear, below", 0.16))
+_CAPTIONS = (("Bolted together, from the front left", 0.0), ("Exploded, from the rear, below", 0.16))
 """Caption, and how far the pieces are apart, as a share of the length."""
 _LOW = np.array([[0.6, 1.7], [8.4, 1.7]])
 _SIZE = np.array([7.0, 6.2])

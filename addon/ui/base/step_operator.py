@@ -51,7 +51,7 @@ class StepOperator:
         outcome: set[Any] | None = None
         try:
             if event.type == "ESC":
-                self.report({"INFO"}, "Given up, nothing is changed")  # type: ignore[attr-defined]
+                self.report({"INFO"}, "Canceled, nothing is changed")  # type: ignore[attr-defined]
                 outcome = {"CANCELLED"}
             elif event.type == "TIMER":
                 outcome = self._advance(context)

@@ -64,7 +64,7 @@ class FENDERWRIGHT_OT_write_halves(FolderOperator, CageOperator, bpy.types.Opera
     """Write halves, 3MF, clearance map, scene and report into a folder"""
 
     bl_idname = "fenderwright.write_halves"
-    bl_label = "Write Halves"
+    bl_label = "Export Parts"
     bl_options = {"REGISTER"}  # type: ignore[assignment]
     step_count = 12
 

@@ -83,7 +83,7 @@ def _are_ways_known(cls: Any, context: bpy.types.Context) -> bool:
 class FENDERWRIGHT_PT_ways_to_print(JobPanel, bpy.types.Panel):
     """How each piece may lie on the printer's bed, best first"""
 
-    bl_label = "Ways to Print"
+    bl_label = "Print Orientation"
     bl_parent_id = "FENDERWRIGHT_PT_finish"
     bl_options = {"DEFAULT_CLOSED"}
 

@@ -36,7 +36,7 @@ class FENDERWRIGHT_OT_add_station(bpy.types.Operator):
     """Add a station for a crown strip"""
 
     bl_idname = "fenderwright.add_station"
-    bl_label = "Add Station"
+    bl_label = "Add Angle"
     bl_options = {"REGISTER", "UNDO", "INTERNAL"}
 
     def execute(self, context: bpy.types.Context) -> set[Any]:
@@ -50,7 +50,7 @@ class FENDERWRIGHT_OT_remove_station(bpy.types.Operator):
     """Remove this station"""
 
     bl_idname = "fenderwright.remove_station"
-    bl_label = "Remove Station"
+    bl_label = "Remove Angle"
     bl_options = {"REGISTER", "UNDO", "INTERNAL"}
 
     index: bpy.props.IntProperty(min=0, options={"HIDDEN"})  # type: ignore[valid-type]
@@ -58,7 +58,7 @@ class FENDERWRIGHT_OT_remove_station(bpy.types.Operator):
     def execute(self, context: bpy.types.Context) -> set[Any]:
         stations = settings_of(context.scene).gauges.stations
         if self.index >= len(stations):
-            self.report({"ERROR"}, f"There is no station {self.index + 1}")
+            self.report({"ERROR"}, f"There is no angle {self.index + 1}")
             return {"CANCELLED"}
         stations.remove(self.index)
         return {"FINISHED"}
@@ -78,7 +78,7 @@ class FENDERWRIGHT_OT_write_gauges(FolderOperator, CageOperator, bpy.types.Opera
             raise JobError("Job", state.problem)
         stations = [plain(station.value) for station in gauges.stations] if gauges.use_stations else None
         if stations == []:
-            raise JobError("Stations", "are none; add one, or switch Own Stations off")
+            raise JobError("Angles", "are none; add one, or switch Own Angles off")
         yield "Skin of the cage"
         shape = _skin(scene)
         missing = -float(state.facts.field.excess(shape.points).min())
@@ -173,7 +173,7 @@ class FENDERWRIGHT_OT_take_over_corrections(_GapOperator, bpy.types.Operator):
     """Put the corrections that the readings determine into the job sheet"""
 
     bl_idname = "fenderwright.take_over_corrections"
-    bl_label = "Take Over Corrections"
+    bl_label = "Use Corrections"
 
     def execute(self, context: bpy.types.Context) -> set[Any]:
         settings = settings_of(context.scene)

@@ -89,7 +89,7 @@ class FENDERWRIGHT_OT_take_over_profile(bpy.types.Operator):
     """Put the profile that was read into the job sheet"""
 
     bl_idname = "fenderwright.take_over_profile"
-    bl_label = "Take Over Profile"
+    bl_label = "Use Profile"
     bl_options = {"REGISTER", "UNDO"}
 
     def execute(self, context: bpy.types.Context) -> set[Any]:

@@ -98,7 +98,7 @@ class FENDERWRIGHT_OT_take_over_mean(_FilledSeriesOperator, bpy.types.Operator):
     """Put the mean of the readings into the job sheet, and their doubt into its budget"""
 
     bl_idname = "fenderwright.take_over_mean"
-    bl_label = "Take Over Mean"
+    bl_label = "Use Average"
 
     @classmethod
     def poll(cls, context: bpy.types.Context) -> bool:
@@ -122,7 +122,7 @@ class FENDERWRIGHT_OT_take_over_mean(_FilledSeriesOperator, bpy.types.Operator):
         said = f"{LABELS[f'{section}.{name}'][0]} is {value:g} now"
         if view.doubt is not None and sets_gap(kind.name):
             settings.tire.use_sigma, settings.tire.sigma = True, view.doubt.sigma
-            said += f", reading doubt {view.doubt.sigma:.2f} mm"
+            said += f", reading uncertainty {view.doubt.sigma:.2f} mm"
         session.mark_job_changed(context.scene)
         problem = session.of_scene(context.scene).problem
         if problem.startswith(f"{section}.{name}"):

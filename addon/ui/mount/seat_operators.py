@@ -59,7 +59,7 @@ class FENDERWRIGHT_OT_fit_to_seats(CageOperator, bpy.types.Operator):
     """Move the skin to the planes of the further seats, as far as the clearance allows"""
 
     bl_idname = "fenderwright.fit_to_seats"
-    bl_label = "Bring Skin to Seats"
+    bl_label = "Bring Skin to Mounts"
 
     @classmethod
     def poll(cls, context: bpy.types.Context) -> bool:

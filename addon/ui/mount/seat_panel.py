@@ -12,7 +12,7 @@ from ..state.scene_settings import settings_of
 class FENDERWRIGHT_PT_seats(JobPanel, bpy.types.Panel):
     """Seats beside the mount, such as ears to the fork legs and feet of struts"""
 
-    bl_label = "Further Seats"
+    bl_label = "Extra Mounts"
     bl_parent_id = "FENDERWRIGHT_PT_mount"
     bl_options = {"DEFAULT_CLOSED"}
 

@@ -29,7 +29,7 @@ class FENDERWRIGHT_PG_Station(bpy.types.PropertyGroup):
     """Station of a crown strip."""
 
     value: bpy.props.FloatProperty(  # type: ignore[valid-type]
-        name="Station",
+        name="Angle",
         description="Angle about the axle, from the top, forward positive, in degrees",
         min=-180.0,
         max=180.0,
@@ -41,8 +41,8 @@ class FENDERWRIGHT_PG_Station(bpy.types.PropertyGroup):
 class FENDERWRIGHT_PG_Gap(bpy.types.PropertyGroup):
     """A named point of a gauge, and the gap that was read there."""
 
-    label: bpy.props.StringProperty(name="Point", description="Station and name of the point")  # type: ignore[valid-type]
-    station: bpy.props.FloatProperty(name="Station", description="Station of the gauge, in degrees")  # type: ignore[valid-type]
+    label: bpy.props.StringProperty(name="Point", description="Angle and name of the point")  # type: ignore[valid-type]
+    station: bpy.props.FloatProperty(name="Angle", description="Angle of the gauge about the axle, in degrees")  # type: ignore[valid-type]
     point: bpy.props.StringProperty(name="Notch", description="Name of the notch on the gauge")  # type: ignore[valid-type]
     expected: bpy.props.FloatProperty(  # type: ignore[valid-type]
         name="Expected", description="Gap that the sheet of the gauge foretold, in mm", precision=2
@@ -57,10 +57,10 @@ class FENDERWRIGHT_PG_Gauges(bpy.types.PropertyGroup):
     """Gauges of the scene and what was read against them."""
 
     use_stations: bpy.props.BoolProperty(  # type: ignore[valid-type]
-        name="Own Stations", description="Choose the stations of the crown strips, instead of the mount and one to each side"
+        name="Own Angles", description="Choose the angles of the crown strips, instead of the mount and one to each side"
     )
     stations: bpy.props.CollectionProperty(  # type: ignore[valid-type]
-        name="Stations", description="Stations of the crown strips", type=FENDERWRIGHT_PG_Station
+        name="Angles", description="Angles of the crown strips", type=FENDERWRIGHT_PG_Station
     )
     width: bpy.props.FloatProperty(  # type: ignore[valid-type]
         name="Strip Width",
@@ -78,7 +78,7 @@ class FENDERWRIGHT_PG_Gauges(bpy.types.PropertyGroup):
         name="Gaps", description="Named points of the gauges, and the gaps read there", type=FENDERWRIGHT_PG_Gap
     )
     sigma: bpy.props.FloatProperty(  # type: ignore[valid-type]
-        name="Doubt of a Gap",
+        name="Uncertainty of a Gap",
         description="One standard deviation of a gap that is read, in mm",
         default=FEELER_SIGMA_MM,
         min=0.01,
@@ -116,7 +116,7 @@ def fill_gaps(gauges: Any, record: Mapping[str, Any]) -> None:
     gauges.gaps.clear()
     for row in record["points"]:
         entry = gauges.gaps.add()
-        entry.label = f"Station {row['station']:+g} {row['point']}"
+        entry.label = f"Angle {row['station']:+g} {row['point']}"
         entry.station, entry.point, entry.expected = row["station"], str(row["point"]), row["expected_mm"]
         entry.gap = row["expected_mm"]
         entry.is_read = False

@@ -104,14 +104,14 @@ class FENDERWRIGHT_PG_Settings(bpy.types.PropertyGroup):
     )
     active_rib: bpy.props.IntProperty(name="Active Rib", description="Rib that is shown", min=0)  # type: ignore[valid-type]
     lays: bpy.props.CollectionProperty(  # type: ignore[valid-type]
-        name="Picked Ways", description="Ways to print that were picked", type=TABLE_CLASSES["lay"]
+        name="Picked Orientations", description="Print orientations that were picked", type=TABLE_CLASSES["lay"]
     )
     variants: bpy.props.CollectionProperty(  # type: ignore[valid-type]
         name="Variants", description="Shapes that are kept for this job", type=FENDERWRIGHT_PG_Variant
     )
     active_variant: bpy.props.IntProperty(name="Active Variant", description="Variant that is shown", min=0)  # type: ignore[valid-type]
     apart: bpy.props.FloatProperty(  # type: ignore[valid-type]
-        name="Pulled Apart",
+        name="Explode",
         description="How far the pieces that are shown stand away from where they belong, in mm",
         min=0.0,
         max=500.0,
@@ -146,10 +146,10 @@ class FENDERWRIGHT_PG_Settings(bpy.types.PropertyGroup):
         update=_view_changed,
     )
     section_follows: bpy.props.BoolProperty(  # type: ignore[valid-type]
-        name="Follow Cursor", description="Take the section at the station under the mouse cursor", update=_view_changed
+        name="Follow Cursor", description="Take the section at the angle under the mouse cursor", update=_view_changed
     )
     section_station: bpy.props.FloatProperty(  # type: ignore[valid-type]
-        name="Station",
+        name="Angle",
         description="Angle about the axle of the section, from the top, forward positive, in degrees",
         min=-180.0,
         max=180.0,

@@ -88,7 +88,7 @@ def put_section(canvas: Canvas, right: float, low: float, size: tuple[float, flo
     left, top = right - size[0], low + size[1]
     canvas.rectangle(left, low, right, top, PANEL)
     unit, pad, height = canvas.unit, _PAD * canvas.unit, canvas.line_height
-    canvas.text(f"Section at Station {view.station_deg:.0f}°", left + pad, top - height, WHITE)
+    canvas.text(f"Section at {view.station_deg:.0f}°", left + pad, top - height, WHITE)
     frame = (left + 1.4 * pad, low + 1.6 * height, size[0] - 2.8 * pad, size[1] - 3.1 * height)
     to_screen, scale = _fit([line.points for line in view.lines], frame)
     _put_walls(canvas, view.lines, to_screen)

@@ -71,7 +71,7 @@ class CursorReading:
 def said_place(point: Array) -> str:
     """Station and offset of a point (3,), in whole degrees and mm."""
     station, x = (round(float(value)) for value in (station_of(point), point[0]))
-    return f"station {station}°, x {x}"
+    return f"{station}°, x {x}"
 
 
 @dataclass(frozen=True, eq=False)

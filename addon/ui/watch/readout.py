@@ -48,7 +48,7 @@ def readout(state: SceneState, hold: str, before: Readout | None) -> Readout | N
     station = said_place(least.place)
     rows = (
         ("Least Clearance", f"{least.mm:.2f} mm to the {least.name}"),
-        ("Over Required", f"{least.excess_mm:+.2f} mm, {station}"),
+        ("To Spare", f"{least.excess_mm:+.2f} mm, {station}"),
         *([] if least.pose is None else [("At Pose", pose_words(least.pose))]),
         ("Proven to Tire", "when at rest" if rest is None else f"no point under {rest.proven_mm:.2f} mm"),
         ("Room Under Mount", f"{-facts.room.missing_mm:.1f} mm left"),
