@@ -61,6 +61,7 @@ def _summary(report: dict[str, Any], out: Path) -> tuple[str, ...]:
             f"Clearance to the tire at its largest: {clearance['min_mm']:.2f} mm at station {at['station_deg']:.0f}, {at['x_mm']:+.0f} mm "
             f"from the center; required {clearance['required_mm']:.2f} mm; no point of the halves is under {clearance['proven_min_mm']:.2f} mm."
         ),
+        *_motion_line(clearance["limits"]),
         *_hardware_line(clearance["limits"]),
         f"Wall: {wall['nominal_mm']:g} mm, measured {wall['p1_mm']:.2f} to {wall['p99_mm']:.2f} mm away from the seat.",
     ]
@@ -72,6 +73,20 @@ def _summary(report: dict[str, Any], out: Path) -> tuple[str, ...]:
     if changes:
         lines += ["Changed since the files that were there before:", *changes]
     return (*lines, "Before you ride:", *(f"- {caution}" for caution in report["cautions"]))
+
+
+def _motion_line(limits: list[dict[str, Any]]) -> list[str]:
+    """The least clearance over the whole motion, if anything moves against the fender."""
+    moving = [limit for limit in limits if "pose" in limit and "bolt" not in limit]
+    if not moving:
+        return []
+    least = min(moving, key=lambda limit: float(limit["min_mm"]) - float(limit["required_mm"]))
+    return [
+        (
+            f"Least over its whole motion: {least['min_mm']:.2f} mm to the {least['name']}, at {least['pose']['words']}; required "
+            f"{least['required_mm']:.2f} mm."
+        )
+    ]
 
 
 def _hardware_line(limits: list[dict[str, Any]]) -> list[str]:

@@ -28,6 +28,7 @@ from .shape import (
     half_operator,
     map_operator,
     map_overlay,
+    pose_panel,
     shape_operators,
     shaping_panel,
     trouble_overlay,
@@ -71,6 +72,7 @@ CLASSES: tuple[type, ...] = (
     *reading_panels.CLASSES,
     *gauge_panels.CLASSES,
     *shaping_panel.CLASSES,
+    *pose_panel.CLASSES,
     *cursor_gizmo.CLASSES,
     FENDERWRIGHT_PT_safety,
 )

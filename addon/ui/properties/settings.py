@@ -10,6 +10,7 @@ import bpy
 from ...core.job.job_sheet import SECTIONS, TABLES
 from ...host.part_objects import pull_apart
 from ..state import session
+from ..state.bike_pose import show_pose
 from ..state.trim_curves import follow_curves
 from .gauge_properties import FENDERWRIGHT_PG_Gauges
 from .job_properties import section_class
@@ -34,6 +35,10 @@ def _view_changed(settings: Any, context: bpy.types.Context) -> None:
 def _apart_changed(settings: Any, context: bpy.types.Context) -> None:
     with session.OwnChange():
         pull_apart(settings.id_data, settings.apart)
+
+
+def _pose_changed(settings: Any, context: bpy.types.Context) -> None:
+    show_pose(settings.id_data)
 
 
 def _is_mesh(settings: bpy.types.PropertyGroup, ob: bpy.types.Object) -> bool:
@@ -138,6 +143,33 @@ class FENDERWRIGHT_PG_Settings(bpy.types.PropertyGroup):
     )
     show_map: bpy.props.BoolProperty(  # type: ignore[valid-type]
         name="Clearance Map", description="Color the skin by its clearance", default=True, update=_view_changed
+    )
+    pose_travel: bpy.props.FloatProperty(  # type: ignore[valid-type]
+        name="Travel",
+        description="Share of the bump travel at which tire and keep-outs are shown",
+        subtype="PERCENTAGE",
+        min=0.0,
+        max=100.0,
+        precision=0,
+        update=_pose_changed,
+    )
+    pose_rebound: bpy.props.FloatProperty(  # type: ignore[valid-type]
+        name="Rebound",
+        description="Share of the rebound at which tire and keep-outs are shown",
+        subtype="PERCENTAGE",
+        min=0.0,
+        max=100.0,
+        precision=0,
+        update=_pose_changed,
+    )
+    pose_steering: bpy.props.FloatProperty(  # type: ignore[valid-type]
+        name="Steering",
+        description="Share of the steering lock at which tire and keep-outs are shown, left positive",
+        subtype="PERCENTAGE",
+        min=-100.0,
+        max=100.0,
+        precision=0,
+        update=_pose_changed,
     )
     show_section: bpy.props.BoolProperty(  # type: ignore[valid-type]
         name="Section",

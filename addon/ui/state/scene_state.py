@@ -10,6 +10,7 @@ from ...core.clearance.budget import Budget
 from ...core.clearance.clearance_field import ClearanceField
 from ...core.clearance.envelope import Envelope
 from ...core.clearance.hardware_clearance import HardwareClearance
+from ...core.clearance.pose_clearance import PoseClearance
 from ...core.clearance.room import Room
 from ...core.job.job_sheet import Job
 from ...core.printing.print_plan import PrintPlan
@@ -58,6 +59,7 @@ class SceneState:
     result_lines, plans, body : what the last build told, the ways to print its pieces, and its wall
     laminated : the laminated part of the last build; laminate_rows : what the panel tells of it, or of the plies before there is one
     map_shown : "wall" or "draft" while that map is shown, "" else; map_legend : what its colors mean
+    pose : the clearance at the pose of the bike that was last shown
     at_rest : what was worked out while nothing moved; readout, views, cursor : what the 3D views tell
     trim_view : what the trim takes, as last worked out at rest; trouble : the last refusal with a place, until something changes
     readings : hand readings as panel and overlay tell them; comparison : of gaps with the sheet; gauge_lines : of those written
@@ -80,6 +82,7 @@ class SceneState:
     map_shown: str = ""
     map_legend: tuple[LegendStep, ...] = ()
     version: int = 0
+    pose: PoseClearance | None = None
     at_rest: AtRest | None = None
     readout: Readout | None = None
     views: Views | None = None
