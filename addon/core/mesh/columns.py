@@ -58,5 +58,6 @@ def columns(mesh: TriangleMesh, side: float) -> Columns:
 
 def _lines_within(corners: Array) -> tuple[Index, Index]:
     """The first grid line that each triangle may meet, and how many. corners : (3, m) float, one coordinate, in cells."""
-    first = np.ceil(corners.min(axis=0)).astype(np.int64)
-    return first, np.maximum(np.floor(corners.max(axis=0)).astype(np.int64) - first + 1, 0)
+    a, b, c = corners
+    first = np.ceil(np.minimum(np.minimum(a, b), c)).astype(np.int64)
+    return first, np.maximum(np.floor(np.maximum(np.maximum(a, b), c)).astype(np.int64) - first + 1, 0)

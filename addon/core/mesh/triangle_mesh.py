@@ -10,6 +10,7 @@ from functools import cached_property
 import numpy as np
 
 from ..base.arrays import Array, Index, frozen
+from ..base.row_vectors import cross_rows
 
 
 @dataclass(frozen=True, eq=False)
@@ -29,18 +30,33 @@ class TriangleMesh:
     @cached_property
     def corners(self) -> Array:
         """(m, 3, 3) float: triangle, corner, coordinate."""
-        return frozen(self.vertices[self.triangles])
+        return frozen(np.take(self.vertices, self.triangles, axis=0))
 
     @cached_property
     def area_vectors(self) -> Array:
         """(m, 3) float: normals of the triangles with their areas as lengths, mm2."""
-        a, b, c = np.moveaxis(self.corners, 1, 0)
-        return frozen(0.5 * np.cross(b - a, c - a))
+        a, b, c = (np.take(self.vertices, self.triangles[:, corner], axis=0) for corner in range(3))
+        return frozen(0.5 * cross_rows(b - a, c - a))
+
+    @cached_property
+    def areas(self) -> Array:
+        """(m,) float, mm2, of the triangles."""
+        return frozen(np.sqrt(np.einsum("ij,ij->i", self.area_vectors, self.area_vectors)))
 
     @property
     def area(self) -> float:
         """mm2."""
-        return float(np.linalg.norm(self.area_vectors, axis=1).sum())
+        return float(self.areas.sum())
+
+    def moved(self, rotation: Array, shift: Array) -> TriangleMesh:
+        """The mesh with its points at rotation @ point + shift.
+
+        rotation : (3, 3) float, orthonormal with determinant 1; shift : (3,) float, mm
+        """
+        made = TriangleMesh(self.vertices @ rotation.T + shift, self.triangles)
+        # what is known of the triangles turns with them, or stays
+        vars(made).update(area_vectors=frozen(self.area_vectors @ rotation.T), areas=self.areas)
+        return made
 
     @cached_property
     def volume(self) -> float:

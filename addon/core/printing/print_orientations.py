@@ -156,8 +156,9 @@ def _turned(points: Array, rotation: Array, room: Array) -> tuple[Array, float]:
     turned = points @ rotation.T
     angle = np.pi * np.arange(_TURNS) / _TURNS
     c, s = np.cos(angle), np.sin(angle)
-    width = np.ptp(np.outer(turned[:, 0], c) - np.outer(turned[:, 1], s), axis=0) / room[0]
-    depth = np.ptp(np.outer(turned[:, 0], s) + np.outer(turned[:, 1], c), axis=0) / room[1]
+    # the depth is the width a quarter turn before
+    extent = np.ptp(turned[:, :2] @ np.stack([c, -s]), axis=0)
+    width, depth = extent / room[0], np.roll(extent, _TURNS // 2) / room[1]
     # of turns that fill alike the one with the most room on the other side too
     best = int(np.argmin(np.maximum(width, depth) + 1e-3 * np.minimum(width, depth)))
     fill = max(float(width[best]), float(depth[best]), float(np.ptp(turned[:, 2]) / room[2]))

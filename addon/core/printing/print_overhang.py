@@ -19,13 +19,14 @@ def overhangs(mesh: TriangleMesh, layer: float) -> Mask:
     mesh : in printer axes, z up from the bed, mm; layer : height of a layer, mm
     """
     vectors = mesh.area_vectors
-    lean = vectors[:, 2] < -np.sin(np.radians(OVERHANG_DEG)) * np.linalg.norm(vectors, axis=1)
-    return np.asarray(lean & (mesh.vertices[:, 2] > layer)[mesh.triangles.T].any(axis=0))
+    lean = vectors[:, 2] < -np.sin(np.radians(OVERHANG_DEG)) * mesh.areas
+    lean[lean] = (mesh.vertices[:, 2] > layer)[mesh.triangles[lean]].any(axis=1)
+    return np.asarray(lean)
 
 
 def overhang_area(mesh: TriangleMesh, hanging: Mask) -> float:
     """Area of the overhangs, mm2. hanging : (m,) bool, see overhangs"""
-    return float(np.linalg.norm(mesh.area_vectors[hanging], axis=1).sum())
+    return float(mesh.areas[hanging].sum())
 
 
 def first_layer_area(mesh: TriangleMesh, layer: float) -> float:
@@ -34,14 +35,15 @@ def first_layer_area(mesh: TriangleMesh, layer: float) -> float:
     mesh : closed, printer axes. The surface below a cut and the cut itself close a body, so that the cut's area is the sum of
     the projected areas below it (divergence theorem); each triangle's share below is exact.
     """
-    height = np.sort(mesh.corners[:, :, 2], axis=1)
-    low, middle, high = height.T
     at = 0.5 * layer
+    below = (mesh.vertices[:, 2] < at)[mesh.triangles.T]
+    reached = np.flatnonzero(below[0] | below[1] | below[2])
+    low, middle, high = np.sort(mesh.vertices[mesh.triangles[reached], 2], axis=1).T
     with np.errstate(divide="ignore", invalid="ignore"):
         lower = (at - low) ** 2 / ((middle - low) * (high - low))
         upper = 1.0 - (high - at) ** 2 / ((high - low) * (high - middle))
-    share = np.select([high <= at, low >= at, middle >= at], [1.0, 0.0, lower], upper)
-    return float(-(mesh.area_vectors[:, 2] * share).sum())
+    share = np.select([high <= at, middle >= at], [1.0, lower], upper)
+    return float(-(mesh.area_vectors[reached, 2] * share).sum())
 
 
 def support_room(mesh: TriangleMesh, hanging: Mask, column: float = _COLUMN_MM) -> float:

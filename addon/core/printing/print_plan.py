@@ -117,8 +117,7 @@ def print_plan(piece: str, mesh: TriangleMesh, job: Job, frame: MountFrame) -> P
 def _option(way: Orientation, mesh: TriangleMesh, job: Job, load: TongueLoad, scale: float) -> PrintOption:
     printer = job.printer
     layer = layer_height(printer.nozzle)
-    turned = mesh.vertices @ way.rotation.T
-    lying = TriangleMesh(turned - [0.0, 0.0, turned[:, 2].min()], mesh.triangles)
+    lying = mesh.moved(way.rotation, np.array([0.0, 0.0, -float((mesh.vertices @ way.rotation[2]).min())]))
     size = np.ptp(lying.bounds, axis=0)
     room = np.array([printer.bed[0] - 2 * printer.margin, printer.bed[1] - 2 * printer.margin, printer.bed[2] - printer.margin])
     fill = float((scale * size / room).max())
