@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ..base.arrays import Array, Index, Mask
+from ..base.row_vectors import cross_rows, dot_rows
 from .curved_edge import curved_edge
 from .open_surface import Surface, joined_paint
 from .refine import halved, order_length, unique_edges
@@ -73,9 +74,11 @@ def _resolved(surface: Surface, values: Values, chord: float) -> _Valued:
     straight = np.zeros(0, np.int64)
     for _ in range(MOST_PASSES):
         pairs, edge_of = unique_edges(surface.triangles, len(surface.points))
-        length = np.linalg.norm(surface.points[pairs[:, 1]] - surface.points[pairs[:, 0]], axis=1)
-        # along the short axis last, which is the faster way round
-        near = np.abs(value)[surface.triangles.T].min(axis=0) <= length[edge_of.T].max(axis=0)
+        step = np.take(surface.points, pairs[:, 1], axis=0) - np.take(surface.points, pairs[:, 0], axis=0)
+        length = np.sqrt(dot_rows(step, step))
+        # column by column, which takes a fifth of the time
+        (a, b, c), (ab, bc, ca) = (np.take(each, rows.T) for each, rows in ((np.abs(value), surface.triangles), (length, edge_of)))
+        near = np.minimum(np.minimum(a, b), c) <= np.maximum(np.maximum(ab, bc), ca)
         asked = np.zeros(len(pairs), bool)
         asked[edge_of[near]] = True
         # points keep their numbers as edges are halved, so that an edge is measured once
@@ -109,20 +112,22 @@ def _crossings(valued: _Valued, values: Values) -> _Crossings:
     at_low, at_high = value[pairs[:, 0]].copy(), value[pairs[:, 1]].copy()
     share = np.zeros(len(pairs))
     last = np.zeros(len(pairs))
+    rows = np.arange(len(pairs))
     for _ in range(_ROOT_STEPS):
-        share = np.clip((low * at_high - high * at_low) / (at_high - at_low), low, high)
-        now = values(*_on_edges(surface, pairs, share))
-        if np.abs(now).max(initial=0.0) < _ON_LINE:
+        at = np.clip((low * at_high - high * at_low) / (at_high - at_low), low, high)
+        share[rows] = at
+        now = values(*_on_edges(surface, pairs[rows], at))
+        off = np.abs(now) >= _ON_LINE
+        if not off.any():
             break
-        inside = now >= 0.0
+        rows, at, now = rows[off], at[off], now[off]
+        low, high, at_low, at_high, last = low[off], high[off], at_low[off], at_high[off], last[off]
+        inside = now > 0.0
         sign = np.where(inside, 1.0, -1.0)
         # the end that stays twice counts half, so that both ends close in
         at_high = np.where(inside, np.where(last == sign, 0.5 * at_high, at_high), now)
         at_low = np.where(inside, now, np.where(last == sign, 0.5 * at_low, at_low))
-        low, high = np.where(inside, share, low), np.where(inside, high, share)
-        done = at_low == 0.0
-        at_low[done], low[done], high[done] = 0.0, share[done], share[done]
-        at_high[done] = -1.0
+        low, high = np.where(inside, at, low), np.where(inside, high, at)
         last = sign
     return _Crossings(pairs[:, 0], pairs[:, 1], *_on_edges(surface, pairs, share), surface.paint_between(pairs, share))
 
@@ -151,8 +156,9 @@ def _snapped(valued: _Valued, cross: _Crossings) -> tuple[_Valued, _Crossings]:
 def _least_height(surface: Surface) -> Array:
     """(n,) least height of the triangles about each point, mm."""
     a, b, c = np.moveaxis(surface.points[surface.triangles], 1, 0)
-    longest = np.max([np.linalg.norm(side, axis=1) for side in (b - a, c - b, a - c)], axis=0)
-    height = np.linalg.norm(np.cross(b - a, c - a), axis=1) / np.maximum(longest, 1e-300)
+    ab, bc, ca = (dot_rows(side, side) for side in (b - a, c - b, a - c))
+    doubled = cross_rows(b - a, c - a)
+    height = np.sqrt(dot_rows(doubled, doubled) / np.maximum(np.maximum(np.maximum(ab, bc), ca), 1e-300))
     least = np.full(len(surface.points), np.inf)
     np.minimum.at(least, surface.triangles.ravel(), np.repeat(height, 3))
     return least

@@ -9,7 +9,7 @@ from functools import cached_property
 import numpy as np
 
 from ..base.arrays import Array, Index, Mask, frozen
-from ..base.row_vectors import unit_rows
+from ..base.row_vectors import cross_rows, dot_rows, unit_rows
 from ..mesh.curved_edge import curved_edge
 from ..mesh.open_surface import Boundary, Surface
 
@@ -48,7 +48,7 @@ class Side:
             return np.zeros(0), np.zeros((0, 3))
         gap, tangent = (np.concatenate([part[i] for part in parts]) for i in (0, 1))
         # by the side's own direction, since the way from it has none for points that are on it; the skin is to its left
-        return gap, unit_rows(np.cross(normals, tangent))
+        return gap, unit_rows(cross_rows(normals, tangent))
 
     def _gap_and_tangent(self, points: Array) -> tuple[Array, Array]:
         """Distance to the foot on the side where the direction, taken between the points, is square to the way there.
@@ -58,31 +58,39 @@ class Side:
         first = self._segments(points)
         start, way = self.points[first], self.points[first + 1] - self.points[first]
         begin, turn = self._tangents[first], self._tangents[first + 1] - self._tangents[first]
-        share = _dot(points - start, begin) / _dot(way, begin)
+        share = dot_rows(points - start, begin) / dot_rows(way, begin)
         for _ in range(_FOOT_STEPS):
             inside = (share > 0.0) & (share < 1.0)
             tangent = begin + np.clip(share, 0.0, 1.0)[:, None] * turn
             to_point = points - start - share[:, None] * way
-            share = share + _dot(to_point, tangent) / (_dot(way, tangent) - inside * _dot(to_point, turn))
+            share = share + dot_rows(to_point, tangent) / (dot_rows(way, tangent) - inside * dot_rows(to_point, turn))
         foot = start + share[:, None] * way
-        return np.linalg.norm(points - foot, axis=1), begin + np.clip(share, 0.0, 1.0)[:, None] * turn
+        away = points - foot
+        return np.sqrt(dot_rows(away, away)), begin + np.clip(share, 0.0, 1.0)[:, None] * turn
 
     def _segments(self, points: Array) -> Index:
         """(n,) the segment that each point has its foot on."""
         last = len(self.points) - 1
-        coarse = self.points[::_BETWEEN]
-        near = np.square(points).sum(axis=1)[:, None] - 2.0 * points @ coarse.T + np.square(coarse).sum(axis=1)
+        # squared distances, but for that of each point from the origin
+        near = np.column_stack([points, np.ones(len(points))]) @ self._coarse
         window = _BETWEEN * np.argmin(near, axis=1)[:, None] + np.arange(-_BETWEEN, _BETWEEN + 1)
         window = window % last if self.closed else np.clip(window, 0, last)
-        squared = np.square(self.points[window] - points[:, None, :]).sum(axis=2)
+        step = np.take(self.points, window, axis=0) - points[:, None, :]
+        squared = np.einsum("ijk,ijk->ij", step, step)
         nearest = window[np.arange(len(points)), np.argmin(squared, axis=1)]
-        ahead = _dot(points - self.points[nearest], self._tangents[nearest]) > 0.0
+        ahead = dot_rows(points - self.points[nearest], self._tangents[nearest]) > 0.0
         segment = np.where(ahead, nearest, nearest - 1)
         return segment % last if self.closed else np.clip(segment, 0, last - 1)
 
     @property
     def closed(self) -> bool:
         return bool((self.points[0] == self.points[-1]).all())
+
+    @cached_property
+    def _coarse(self) -> Array:
+        """(4, c): -2 times each _BETWEEN-th point, and its squared distance from the origin."""
+        coarse = self.points[::_BETWEEN]
+        return np.concatenate([-2.0 * coarse.T, np.square(coarse).sum(axis=1)[None]])
 
     @cached_property
     def _tangents(self) -> Array:
@@ -190,7 +198,7 @@ def _side(surface: Surface, vertices: Index) -> Side:
     """The side through boundary points, bent along the skin as well: its direction must not jump, or arcs against it get teeth."""
     points, normals = surface.points[vertices], surface.normals[vertices]
     edge = np.diff(points, axis=0)
-    own = edge - _dot(edge, normals[:-1])[:, None] * normals[:-1], edge - _dot(edge, normals[1:])[:, None] * normals[1:]
+    own = edge - dot_rows(edge, normals[:-1])[:, None] * normals[:-1], edge - dot_rows(edge, normals[1:])[:, None] * normals[1:]
     way = _ways_at(points, edge, normals, bool(vertices[0] == vertices[-1]))
     length = np.linalg.norm(edge, axis=1)[:, None]
     columns = []
@@ -208,12 +216,8 @@ def _ways_at(points: Array, edge: Array, normals: Array, closed: bool) -> Array:
     way = np.concatenate([unit[:1], length[1:] * unit[:-1] + length[:-1] * unit[1:], unit[-1:]])
     if closed:
         way[0] = way[-1] = length[0] * unit[-1] + length[-1] * unit[0]
-    return unit_rows(way - _dot(way, normals)[:, None] * normals)
+    return unit_rows(way - dot_rows(way, normals)[:, None] * normals)
 
 
 def _gap(point: Array, side: Side) -> float:
     return float(side.distance(point[None], np.zeros((1, 3)))[0][0])
-
-
-def _dot(one: Array, other: Array) -> Array:
-    return np.asarray((one * other).sum(axis=1))

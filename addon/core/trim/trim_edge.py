@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..base.arrays import Array
-from ..base.row_vectors import unit_rows
+from ..base.row_vectors import dot_rows, unit_rows
 
 Field = Callable[[Array, Array], tuple[Array, Array]]
 """Value (n,) and gradient (n, 3) at points (n, 3) with normals (n, 3) of the skin; negative where the skin is cut away."""
@@ -42,5 +42,5 @@ class TrimEdge:
         """
         value, gradient = self.field(points + self.to_middle * normals, normals)
         along = gradient - (gradient * normals).sum(axis=1, keepdims=True) * normals
-        slope = np.sqrt(np.square(along).sum(axis=1))
+        slope = np.sqrt(dot_rows(along, along))
         return value / np.maximum(slope, FLATTEST) - self.reach, unit_rows(along)

@@ -9,6 +9,7 @@ from functools import cached_property
 import numpy as np
 
 from ..base.arrays import Array, Index
+from ..base.row_vectors import dot_rows
 from .boundary_corners import Corner, Side
 from .rounded_corner import rounded_corner
 from .trim_edge import TrimEdge
@@ -39,7 +40,8 @@ class Tip:
     def values(self, points: Array, normals: Array) -> Array:
         """As TrimField.values."""
         value = np.full(len(points), UNTOUCHED)
-        near = np.square(points - self.corner.place).sum(axis=1) < (_REACH_OF_TIP * self.radius + self._depth) ** 2
+        away = points - self.corner.place
+        near = dot_rows(away, away) < (_REACH_OF_TIP * self.radius + self._depth) ** 2
         one = self._from(self.corner.before, self.instead_of_before, points[near], normals[near])[0]
         other = self._from(self.corner.after, self.instead_of_after, points[near], normals[near])[0]
         value[near] = rounded_corner(one, other, np.full(len(one), self._cosine), self.radius)
@@ -109,7 +111,7 @@ class TrimField:
     def _round(self, least: Array, near: Index, one: tuple[Array, Array], other: tuple[Array, Array]) -> None:
         both = np.abs(other[0]) < _REACH_OF_ARC * self.corner
         rows = near[both]
-        cosine = (one[1][both] * other[1][both]).sum(axis=1)
+        cosine = dot_rows(one[1][both], other[1][both])
         arc = rounded_corner(one[0][both], other[0][both], cosine, self.corner)
         least[rows] = np.minimum(least[rows], arc)
 
