@@ -16,6 +16,7 @@ from ..core.base.wheel_axes import station_of
 from ..core.gauges.crown_strip import crown_strip
 from ..core.gauges.drilling_gauge import drilling_gauge
 from ..core.gauges.gauge import Gauge
+from ..core.gauges.gauge_mesh import gauge_mesh
 from ..core.gauges.templates import comb_template, drilling_template, record_sheet, strip_template
 from ..core.gauges.tire_comb import tire_comb
 from ..core.job.job_sheet import Job, job_to_dict
@@ -25,7 +26,6 @@ from ..core.readings.reading_drawings import READINGS, reading_drawing
 from ..core.report.cautions import SAFETY
 from ..core.seat.mount import mount_frame
 from ..core.skin.skin import Skin, full_skin
-from ..host.united_mesh import united_mesh
 from ..pipeline.steps import Steps, run_steps
 from .atomic_output import atomic_output
 from .pages.paper import write_paper
@@ -98,12 +98,6 @@ def gauge_steps(
         names = tuple(sorted(path.name for path in new.iterdir()))
     meshes = tuple((gauge.title, part.mesh) for gauge, part in zip(gauges, parts, strict=True))
     return GaugeFiles(names, tuple(cautions), meshes, record)
-
-
-def gauge_mesh(gauge: Gauge) -> TriangleMesh:
-    """The gauge in one closed mesh, wheel axes. United as it lies on the bed, where its flat faces stay flat in float32."""
-    solids, cuts = ([gauge.on_bed(mesh) for mesh in meshes] for meshes in (gauge.solids, gauge.cuts))
-    return gauge.in_wheel_axes(united_mesh(solids, cuts, gauge.title))
 
 
 def usual_stations(job: Job, sheet: Surface) -> tuple[float, ...]:

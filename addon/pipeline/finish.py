@@ -10,9 +10,9 @@ import numpy as np
 from ..core.base.errors import JobError
 from ..core.base.format_place import format_place
 from ..core.job.job_sheet import Job
+from ..core.mesh.boolean import Solid, difference, file_mesh, solid
 from ..core.mesh.open_surface import Surface
-from ..core.mesh.remove_slivers import remove_slivers
-from ..core.mesh.triangle_mesh import TriangleMesh, joined
+from ..core.mesh.triangle_mesh import TriangleMesh
 from ..core.pieces.bolt_remarks import uneven_remarks
 from ..core.pieces.cutters import piece_cuts
 from ..core.pieces.dowel_pins import Pin
@@ -26,10 +26,9 @@ from ..core.wall.closed_wall import ClosedWall
 from ..core.wall.job_wall import wall_at_cut
 from ..core.wall.rim_check import RimStats, rim_stats
 from ..core.wall.wall_check import WallStats, wall_stats
-from ..host.boolean import difference, rounded
 from .cage_wall import seated_wall
 from .further_pieces import CutHalf, further_piece_steps
-from .piece import Part, check_piece, cut_piece
+from .piece import Part, cut_piece, finished_part, single_body
 from .steps import Steps, run_steps
 
 
@@ -86,17 +85,20 @@ def finish_steps(job: Job, sheet: Surface, frame: MountFrame) -> Steps[Finished]
     cutters = [hole_cutter(wall, each.seat, each.bore, _lap_fit(job, joint, each)) for each in placed]
     extras = Locators() if joint is None else locators(job.split, wall, joint, placed)
     cutters += [pin.hole for pin in extras.pins]
-    whole = remove_slivers(difference(rounded(wall.mesh), joined(cutters), "bolt holes"))
+    drilled = difference(wall.body, [solid(cutter, "bolt holes") for cutter in cutters], "bolt holes")
+    whole = file_mesh(drilled)
     reach = tuple(cylinder for each in placed for cylinder in reach_cylinders(wall, each.seat, each.bore))
     check_tool_access(whole, reach)
     breaks = tuple(mouth_break(wall, each.seat, each.bore) for each in placed)
     remarks = tuple(remark for each in placed for remark in uneven_remarks(wall, each.seat, each.bore))
-    halves: tuple[CutHalf, ...] = (CutHalf((Part("whole", whole),)),)
-    if joint is not None:
-        halves = yield from _half_steps(whole, wall, joint, placed, extras, job)
+    # the pieces are cut out of the whole as it is written
+    written = solid(whole, "whole")
+    halves: tuple[CutHalf, ...]
+    if joint is None:
+        halves = (CutHalf((finished_part("whole", written),)),)
+    else:
+        halves = yield from _half_steps(written, wall, joint, placed, extras, job)
     pieces = tuple(piece for half in halves for piece in half.pieces)
-    for piece in pieces:
-        check_piece(piece)
     pins = (*extras.pins, *(pin for half in halves for pin in half.pins))
     keys = len(extras.keys) + sum(half.keys for half in halves)
     remarks += tuple(half.remark for half in halves if half.remark)
@@ -114,16 +116,15 @@ def _lap_fit(job: Job, joint: Joint | None, placed: PlacedSeat) -> float | None:
 
 
 def _half_steps(
-    whole: TriangleMesh, wall: ClosedWall, joint: Joint, seats: tuple[PlacedSeat, ...], extras: Locators, job: Job
+    whole: Solid, wall: ClosedWall, joint: Joint, seats: tuple[PlacedSeat, ...], extras: Locators, job: Job
 ) -> Steps[tuple[CutHalf, ...]]:
     """Both halves, cut again where the bed and the sheet ask for it."""
     halves: list[CutHalf] = []
     for cut in piece_cuts(wall, joint, extras.keys):
         yield f"The {cut.name} piece"
-        half = cut_piece(whole, cut)
-        check_piece(half)
+        half = single_body(cut.name, cut_piece(whole, cut))
         first = cut.name == joint.names[0]
-        halves.append((yield from further_piece_steps(half, first, wall, joint, seats, extras.places, job)))
+        halves.append((yield from further_piece_steps(cut.name, half, first, wall, joint, seats, extras.places, job)))
     return tuple(halves)
 
 

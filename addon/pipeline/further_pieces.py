@@ -12,7 +12,7 @@ import numpy as np
 from ..core.base.arrays import Array
 from ..core.base.wheel_axes import station_of
 from ..core.job.job_sheet import Job
-from ..core.mesh.triangle_mesh import joined
+from ..core.mesh.boolean import Solid, difference, mesh_of, solid
 from ..core.pieces.cutters import piece_cuts
 from ..core.pieces.dowel_pins import Pin
 from ..core.pieces.further_cuts import FurtherCuts, can_be_lapped, further_cuts, named
@@ -22,8 +22,7 @@ from ..core.printing.print_fit import print_fit
 from ..core.seat.placed_seat import PlacedSeat
 from ..core.tables.materials import SHRINK, print_scale
 from ..core.wall.closed_wall import ClosedWall
-from ..host.boolean import difference
-from .piece import Part, cut_piece
+from .piece import Part, cut_piece, finished_part
 from .steps import Steps
 
 
@@ -41,11 +40,11 @@ class CutHalf:
 
 
 def further_piece_steps(
-    half: Part, first: bool, wall: ClosedWall, joint: Joint, seats: Sequence[PlacedSeat], taken: Array, job: Job
+    name: str, half: Solid, first: bool, wall: ClosedWall, joint: Joint, seats: Sequence[PlacedSeat], taken: Array, job: Job
 ) -> Steps[CutHalf]:
     """The pieces of a half; the half itself if it fits.
 
-    first : True for the joint's first piece; seats : all of the fender; taken : (k, 3) float, mm, pins and keys of the joint
+    name, half : of the half and its body; first : True for the joint's first piece; seats : all of the fender; taken : (k, 3) float, mm, pins and keys of the joint
     Raises JobError or ShapeError if it must be cut again and cannot be.
     """
 
@@ -54,30 +53,31 @@ def further_piece_steps(
         one, two, three = (side / scale for side in job.printer.bed)
         return print_fit(points, (one, two, three), job.printer.margin / scale).fits
 
-    if job.split.pieces == "two" or fits(half.mesh.vertices):
-        return CutHalf((half,))
-    yield f"Further cuts of the {half.name} piece"
-    cuts = further_cuts(half.mesh.vertices, wall, joint, first, job.split, job.printer.nozzle, taken, fits)
+    points = mesh_of(half).vertices
+    if job.split.pieces == "two" or fits(points):
+        return CutHalf((finished_part(name, half),))
+    yield f"Further cuts of the {name} piece"
+    cuts = further_cuts(points, wall, joint, first, job.split, job.printer.nozzle, taken, fits)
     if cuts is None:
-        remark = f"No further cuts make the {half.name} piece fit the bed; they keep clear of seats, openings and tips."
-        return CutHalf((half,), remark=remark)
+        remark = f"No further cuts make the {name} piece fit the bed; they keep clear of seats, openings and tips."
+        return CutHalf((finished_part(name, half),), remark=remark)
     pieces: list[Part] = []
     pins: list[Pin] = []
-    keys, rest = 0, half
+    keys, rest, rest_name = 0, half, name
     for cut, (behind, ahead) in zip(cuts.joints, pairwise(cuts.names), strict=True):
         yield f"The {behind} piece"
-        drilled, between = rest.mesh, named(cut, ahead, behind)
+        between = named(cut, ahead, behind)
         extras = locators(job.split, wall, between, seats, _beside(wall, joint, first), further=True)
-        if extras.pins:
-            holes = joined([pin.hole for pin in extras.pins])
-            drilled = difference(drilled, holes, f"dowel holes of the {half.name} piece")
+        what = f"dowel holes of the {name} piece"
+        drilled = difference(rest, [solid(pin.hole, what) for pin in extras.pins], what)
         front, rear = piece_cuts(wall, between, extras.keys)
-        pieces.append(cut_piece(drilled, rear))
-        rest = cut_piece(drilled, front)
+        pieces.append(finished_part(rear.name, cut_piece(drilled, rear)))
+        rest, rest_name = cut_piece(drilled, front), front.name
         pins += extras.pins
         keys += len(extras.keys)
-    outward = sorted((*pieces, rest), key=lambda piece: (len(piece.name), piece.name))
-    return CutHalf(tuple(outward), tuple(pins), keys, _told(half, cuts, len(pins), keys, job))
+    pieces.append(finished_part(rest_name, rest))
+    outward = sorted(pieces, key=lambda piece: (len(piece.name), piece.name))
+    return CutHalf(tuple(outward), tuple(pins), keys, _told(name, cuts, len(pins), keys, job))
 
 
 def _beside(wall: ClosedWall, joint: Joint, first: bool) -> np.ndarray:
@@ -86,7 +86,7 @@ def _beside(wall: ClosedWall, joint: Joint, first: bool) -> np.ndarray:
     return np.asarray(off > joint.half_length + joint.fit)
 
 
-def _told(half: Part, cuts: FurtherCuts, pins: int, keys: int, job: Job) -> str:
+def _told(name: str, cuts: FurtherCuts, pins: int, keys: int, job: Job) -> str:
     stations = ", ".join(f"{float(station_of(np.cross(cut.normal, [1.0, 0.0, 0.0]))):+.0f}" for cut in cuts.joints)
     extras = f" and {pins} pins of {job.split.pin:g} mm, cut flush" if pins else f" and their {keys} keys" if keys else ""
     lap = f"glue the laps with epoxy{extras}"
@@ -95,4 +95,4 @@ def _told(half: Part, cuts: FurtherCuts, pins: int, keys: int, job: Job) -> str:
         if can_be_lapped(job.wall.thickness, cuts.joints[0], job.printer.nozzle):
             why = "a lap cannot cross the one along the bike"
         lap = f"{why}, so glue the faces{extras} with epoxy and lay glass inside of them"
-    return f"The {half.name} piece is too big for the bed and is cut again at station {stations}: {lap}, before it is fitted."
+    return f"The {name} piece is too big for the bed and is cut again at station {stations}: {lap}, before it is fitted."

@@ -5,7 +5,6 @@ import io
 from functools import cache
 from typing import Any
 
-import bpy
 import manifold3d
 import numpy as np
 import pytest
@@ -14,10 +13,7 @@ from numpy.testing import assert_allclose
 
 from addon.core.base.errors import JobError, ShapeError
 from addon.core.job.job_sheet import Job, parse_job
-from addon.core.mesh.prism import box
-from addon.core.mesh.triangle_mesh import TriangleMesh
 from addon.core.seat.mount import MountFrame, mount_frame
-from addon.host.boolean import difference, intersection
 from addon.pipeline.finish import Finished, finish
 from tests.core.torus_surface import as_manifold, as_trimesh, torus_surface
 from tests.crossing_pairs import crossing_pairs
@@ -193,39 +189,3 @@ def test_wall_is_measured() -> None:
     assert abs(stats.p1 - 3.0) < 0.03 and abs(stats.p99 - 3.0) < 0.03
     assert stats.min > 2.97
     assert finished("full lap across, pad")[0].wall.max > 4.0
-
-
-def cube(low: float, high: float) -> TriangleMesh:
-    return box(np.zeros(3), np.eye(3), np.full(3, low), np.full(3, high))
-
-
-def test_boolean_by_hand_and_against_manifold3d() -> None:
-    one, two = cube(0.0, 2.0), cube(1.0, 3.0)
-    assert_allclose(difference(one, two, "test").volume, 7.0, rtol=1e-6)
-    assert_allclose(intersection(one, two, "test").volume, 1.0, rtol=1e-6)
-    ring = as_manifold(finished("whole")[0].whole)
-    ours = difference(finished("whole")[0].whole, box(np.zeros(3), np.eye(3), np.full(3, 40.0), np.full(3, 400.0)), "test")
-    theirs = ring - as_manifold(box(np.zeros(3), np.eye(3), np.full(3, 40.0), np.full(3, 400.0)))
-    assert_allclose(ours.volume, theirs.volume(), rtol=1e-6)
-
-
-def test_boolean_refuses_open_operands_and_empty_results() -> None:
-    one = cube(0.0, 2.0)
-    opened = TriangleMesh(one.vertices, one.triangles[1:])
-    with pytest.raises(ShapeError, match="bolt holes: the cutter is not a closed body"):
-        difference(one, opened, "bolt holes")
-    with pytest.raises(ShapeError, match="the part is not a closed body"):
-        difference(opened, one, "bolt holes")
-    with pytest.raises(ShapeError, match="nothing is left"):
-        difference(one, cube(-1.0, 3.0), "bolt holes")
-    with pytest.raises(ShapeError, match="nothing is left"):
-        intersection(one, cube(5.0, 6.0), "front piece")
-
-
-def test_nothing_is_left_behind_in_the_host() -> None:
-    kinds = ("objects", "meshes", "scenes", "collections")
-    before = {kind: len(getattr(bpy.data, kind)) for kind in kinds}
-    difference(cube(0.0, 2.0), cube(1.0, 3.0), "test")
-    with pytest.raises(ShapeError):
-        difference(cube(0.0, 2.0), cube(-1.0, 3.0), "test")
-    assert {kind: len(getattr(bpy.data, kind)) for kind in kinds} == before

@@ -15,18 +15,19 @@ import pytest
 import trimesh
 
 from addon.core.base.errors import JobError, ShapeError
+from addon.core.gauges.gauge import Gauge
+from addon.core.gauges.gauge_mesh import gauge_mesh
 from addon.core.gauges.prisms import convex_prism, cylinder, frame_place
 from addon.core.job.job_sheet import Job, parse_job, read_job_sheet
-from addon.core.mesh.clean_mesh import coincident_points
-from addon.core.mesh.triangle_mesh import TriangleMesh, joined
+from addon.core.mesh.triangle_mesh import TriangleMesh
 from addon.core.readings.feedback_geometry import GapModel
 from addon.core.seat.mount import mount_frame
 from addon.core.shaping.seed import seed_cage
 from addon.core.skin.skin import Skin, skin
 from addon.core.skin.skin_stencil import skin_stencil
-from addon.host.united_mesh import _parted, united_mesh
 from addon.output.gauge_files import POINTS_FILE, write_gauges
 from addon.output.sheet_file import write_sheet
+from tests.crossing_pairs import crossing_pairs
 
 PROFILE = [[0, 0], [10, 0.8], [20, 3.2], [30, 7.5], [40, 14.2], [50, 24.5], [57, 36], [60, 45]]
 PLACE = frame_place(np.zeros(3), *np.eye(3))
@@ -161,37 +162,33 @@ def test_nothing_is_written_where_a_gauge_cannot_be_made(tmp_path: Path) -> None
         write_gauges(small, _skin(job), tmp_path / "new", stations=[3.0])
 
 
-def test_united_mesh_is_what_the_closed_form_says() -> None:
+def _gauge(*solids: TriangleMesh, cuts: tuple[TriangleMesh, ...] = ()) -> Gauge:
+    return Gauge("test", "Test", solids, cuts, np.eye(4))
+
+
+def test_gauge_mesh_is_what_the_closed_form_says() -> None:
     one, two = convex_prism(SQUARE, 0.0, 10.0, PLACE), convex_prism(SQUARE + 5.0, 2.0, 8.0, PLACE)
     hole = cylinder([2.0, 2.0], 1.0, -1.0, 11.0, PLACE)
-    mesh = united_mesh([one, two], [hole], "test")
+    mesh = gauge_mesh(_gauge(one, two, cuts=(hole,)))
     assert mesh.is_closed and mesh.genus == 1
     assert mesh.volume == pytest.approx(1000.0 + 600.0 - 150.0 - np.pi * 10.0, rel=1e-5)
 
 
-def test_united_mesh_refuses_open_pieces_and_loose_parts() -> None:
+def test_gauge_mesh_refuses_open_pieces_and_loose_parts_but_drops_specks() -> None:
     one = convex_prism(SQUARE, 0.0, 10.0, PLACE)
-    with pytest.raises(ShapeError, match="not a closed body"):
-        united_mesh([TriangleMesh(one.vertices, one.triangles[1:])], [], "test")
-    with pytest.raises(ShapeError, match="falls into 2 parts"):
-        united_mesh([one, convex_prism(SQUARE + 30.0, 0.0, 10.0, PLACE)], [], "test")
-    with pytest.raises(ShapeError, match="nothing is left"):
-        united_mesh([one], [convex_prism(SQUARE * 3.0 - 10.0, -1.0, 11.0, PLACE)], "test")
+    with pytest.raises(ShapeError, match="Test: a piece of it is not a closed body"):
+        gauge_mesh(_gauge(TriangleMesh(one.vertices, one.triangles[1:])))
+    with pytest.raises(ShapeError, match="Test: it falls into 2 parts"):
+        gauge_mesh(_gauge(one, convex_prism(SQUARE + 30.0, 0.0, 10.0, PLACE)))
+    with pytest.raises(ShapeError, match="Test: nothing is left"):
+        gauge_mesh(_gauge(one, cuts=(convex_prism(SQUARE * 3.0 - 10.0, -1.0, 11.0, PLACE),)))
+    speck = convex_prism(0.04 * SQUARE + 30.0, 0.0, 0.5, PLACE)
+    assert gauge_mesh(_gauge(one, speck)).volume == pytest.approx(1000.0, rel=1e-9)
 
 
-def test_bodies_that_touch_along_a_line_stay_closed_when_points_are_welded() -> None:
-    """Two bars on a plate meet in one edge only: by position, each edge is still in two triangles."""
-    plate = convex_prism(SQUARE * 3.0 - 5.0, -2.0, 0.0, PLACE)
-    bars = [convex_prism(SQUARE * 0.5, -1.0, 3.0, PLACE), convex_prism(SQUARE * 0.5 + 5.0, -1.0, 2.0, PLACE)]
-    mesh = united_mesh([plate, *bars], [], "test")
-    welded = trimesh.Trimesh(mesh.vertices.astype(np.float32), mesh.triangles, process=True)
-    assert mesh.is_closed and welded.is_watertight and mesh.part_count == 1
-    assert mesh.volume == pytest.approx(30.0 * 30.0 * 2.0 + 25.0 * 3.0 + 25.0 * 2.0, rel=1e-4)
-
-
-def test_points_that_lie_on_each_other_are_parted() -> None:
-    touching = joined([convex_prism(SQUARE, 0.0, 10.0, PLACE), convex_prism(SQUARE + 10.0, 10.0, 20.0, PLACE)])
-    assert len(coincident_points(touching)) == 1
-    parted = _parted(touching)
-    assert len(coincident_points(parted)) == 0 and parted.is_closed
-    assert np.abs(parted.vertices - touching.vertices).max() < 0.006
+def test_gauges_cross_themselves_nowhere_as_they_are_written(written: tuple[Job, Path]) -> None:
+    """By exact arithmetic, on the triangles of the files."""
+    _, folder = written
+    for path in folder.glob("*.stl"):
+        mesh = trimesh.load_mesh(path)
+        assert not len(crossing_pairs(TriangleMesh(mesh.vertices, mesh.faces))), path.name

@@ -12,10 +12,13 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from addon.core.base.errors import JobError, ShapeError
+from addon.core.base.errors import JobError
 from addon.core.clearance.clearance_field import clearance_field
 from addon.core.job.job_sheet import Job, read_job_sheet
+from addon.core.mesh.boolean import mesh_of, solid
 from addon.core.mesh.open_surface import Surface, surface_of_quads
+from addon.core.mesh.triangle_mesh import TriangleMesh
+from addon.core.pieces.cutters import piece_cuts
 from addon.core.report.check_job import check_job
 from addon.core.seat.mount import mount_frame
 from addon.core.shaping.seed import seed_cage
@@ -24,8 +27,8 @@ from addon.core.skin.skin_stencil import skin_stencil
 from addon.core.tables.edge_distance import edge_distance
 from addon.core.trim.trimmed import trimmed
 from addon.host.part_objects import show_parts
-from addon.pipeline import piece as piece_file
 from addon.pipeline.finish import Finished, finish
+from addon.pipeline.piece import cut_piece
 from tests.core.torus_surface import as_manifold, torus_surface
 from tests.crossing_pairs import crossing_pairs
 from tests.host.test_finish import _facing_up, job_of
@@ -92,6 +95,16 @@ def test_halves_are_single_closed_and_add_up(case: str) -> None:
         assert_allclose(whole.volume() - one.volume() - two.volume(), fit * mating, atol=2e-4 * whole.volume())
     else:  # the solid seat is thicker than the wall that the layer is divided by
         assert 0.7 * fit * mating < whole.volume() - one.volume() - two.volume() < 1.02 * fit * mating
+
+
+def test_rounding_alone_would_leave_triangles_that_cross() -> None:
+    """So that the test above can fail: the same piece, cut from the same whole, with its points rounded and nothing else done."""
+    result, _ = finished("21 full lap pins")
+    assert result.joint is not None
+    _, cut = piece_cuts(result.body, result.joint)
+    raw = mesh_of(cut_piece(solid(result.whole, "whole"), cut))
+    rounded = TriangleMesh(raw.vertices.astype(np.float32), raw.triangles)
+    assert raw.is_closed and len(crossing_pairs(rounded)) > 0
 
 
 @pytest.mark.parametrize("case", CASES)
@@ -257,13 +270,6 @@ def test_keys_are_refused_where_the_wings_flare_so_much_that_they_would_jam() ->
         match=r"split.locate: \"keys\" between the front and the rear piece go in straight over 6.0 mm, .* comes 1.[234] mm nearer .* allowed is 0.8",
     ):
         finish(job, flared(sheet, 0.003), mount_frame(job))
-
-
-def test_keys_are_refused_where_the_host_lacks_the_solver(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(piece_file, "solver", lambda: "FLOAT")
-    job = job_of(joint="lap", locate="keys")
-    with pytest.raises(ShapeError, match='"keys" need a solver .* allowed are "bolts" and "pins"'):
-        finish(job, torus_surface(), mount_frame(job))
 
 
 @pytest.mark.parametrize("plane", ["across", "along"])

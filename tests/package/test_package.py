@@ -57,12 +57,28 @@ def test_bundled_wheels_are_the_tested_ones(manifest: dict[str, Any], series: st
         assert parts is not None and pinned[parts["name"].lower()] == parts["version"]
 
 
-@pytest.mark.parametrize(
-    "platform", ["manylinux\\w*_x86_64", "win_amd64", "macosx_\\w+_(?:universal2|arm64)", "macosx_\\w+_(?:universal2|x86_64)"]
-)
-def test_compiled_libraries_are_there_for_each_platform(manifest: dict[str, Any], platform: str) -> None:
-    for name in ("lib3mf-.*", *(f"manifold3d-.*-cp{major}{minor}" for major, minor in environment.HOSTS)):
-        assert [wheel for wheel in manifest["wheels"] if re.search(rf"/{name}[-.](?:\S*\.)?{platform}\.whl$", wheel)], name
+PLATFORMS = ["manylinux\\w*_x86_64", "win_amd64", "macosx_\\w+_(?:universal2|arm64)", "macosx_\\w+_(?:universal2|x86_64)"]
+
+
+@pytest.mark.parametrize("platform", PLATFORMS)
+def test_lib3mf_is_there_for_each_platform(manifest: dict[str, Any], platform: str) -> None:
+    assert [wheel for wheel in manifest["wheels"] if re.search(rf"/lib3mf-.*-{platform}\.whl$", wheel)]
+
+
+@pytest.mark.parametrize("python", ["cp{}{}".format(*version) for version in environment.HOSTS])
+@pytest.mark.parametrize("platform", [*PLATFORMS, "manylinux\\w*_aarch64", "win_arm64"])
+def test_the_modeler_is_there_for_each_host_and_platform(manifest: dict[str, Any], python: str, platform: str) -> None:
+    """Nothing is finished without it, and the host has builds for all of these."""
+    assert modeler_wheels(manifest, python, platform)
+
+
+@pytest.mark.parametrize("platform", ["manylinux\\w*_x86_64", "manylinux\\w*_aarch64"])
+def test_the_modeler_is_there_for_hosts_that_debian_builds_with_its_own_python(manifest: dict[str, Any], platform: str) -> None:
+    assert modeler_wheels(manifest, "cp314", platform)
+
+
+def modeler_wheels(manifest: dict[str, Any], python: str, platform: str) -> list[str]:
+    return [wheel for wheel in manifest["wheels"] if re.search(rf"/manifold3d-[^-]+-{python}-{python}-.*{platform}\.whl$", wheel)]
 
 
 def test_host_installs_and_enables_it(installed: dict[str, Any]) -> None:

@@ -21,10 +21,9 @@ class Tolerances:
     weld: float = 1e-6
     """Points closer than this are one point."""
     shortest_edge: float = 2e-4
-    """Shorter edges are drawn together before a file is written: float32 steps are 3e-5 from 256 to 512 mm."""
-
-    flattest: float = 1e-4
-    """Triangles lower than this are no more than the rounding of a file and are turned into their neighbors."""
+    """Shorter edges collapse before a file is written: float32 steps are 3e-5 from 256 to 512 mm."""
+    simplify: float = 2e-4
+    """Points that the surface of a finished part does not need to within this are taken out: six roundings of a file."""
 
 
 TOLERANCES = Tolerances()

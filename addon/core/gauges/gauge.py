@@ -43,14 +43,6 @@ class Gauge:
     points: tuple[GaugePoint, ...] = ()
     cautions: tuple[str, ...] = ()
 
-    def on_bed(self, mesh: TriangleMesh) -> TriangleMesh:
-        """A mesh in wheel axes, moved to the bed."""
-        return TriangleMesh(mesh.vertices @ self.to_print[:3, :3].T + self.to_print[:3, 3], mesh.triangles)
-
-    def in_wheel_axes(self, mesh: TriangleMesh) -> TriangleMesh:
-        """A mesh on the bed, moved back to wheel axes."""
-        return TriangleMesh((mesh.vertices - self.to_print[:3, 3]) @ self.to_print[:3, :3], mesh.triangles)
-
 
 def bed_pose(solids: tuple[TriangleMesh, ...], rotation: Array, printer: Printer) -> Array | None:
     """The pose (4, 4) of solids on the bed, turned about the vertical where that makes them fit; None if nothing does.

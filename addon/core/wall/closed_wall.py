@@ -5,6 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from itertools import combinations
 
 import numpy as np
@@ -14,6 +15,7 @@ from ..base.errors import JobError, ShapeError
 from ..base.format_place import format_place
 from ..base.smooth_step import smooth_step
 from ..base.tolerances import TOLERANCES
+from ..mesh.boolean import Solid, solid
 from ..mesh.open_surface import Boundary, Surface
 from ..mesh.refine import refined
 from ..mesh.triangle_mesh import TriangleMesh
@@ -54,6 +56,11 @@ class ClosedWall:
     seat_weights: tuple[Array, ...]
     asked: Array
     rib: Array
+
+    @cached_property
+    def body(self) -> Solid:
+        """The closed mesh as the modeler holds it."""
+        return solid(self.mesh, "wall")
 
     @property
     def thickest(self) -> float:

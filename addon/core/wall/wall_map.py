@@ -9,8 +9,9 @@ import numpy as np
 
 from ..base.arrays import Array, Index
 from ..mesh.open_surface import directed_edges
+from ..mesh.ray_lengths import ray_lengths
 from .closed_wall import ClosedWall
-from .wall_check import REACHES, ray_lengths
+from .wall_check import LONGEST
 
 MOST_RAYS = 6000
 """Enough for a ray every five millimeters of a large fender."""
@@ -43,22 +44,12 @@ def wall_map(wall: ClosedWall, seed: int = 1) -> WallMap:
     areas = np.linalg.norm(vectors, axis=1)
     number = min(count, MOST_RAYS)
     chosen = np.sort(np.random.default_rng(seed).choice(count, number, replace=False, p=areas / areas.sum()))
-    thickness = _along_rays(wall, chosen, -vectors[chosen] / areas[chosen, None])
-    least = int(np.argmin(thickness))
     middles = wall.mesh.corners[chosen].mean(axis=1)
+    longest = LONGEST * wall.thickest
+    thickness = np.minimum(ray_lengths(wall.body, middles, -vectors[chosen] / areas[chosen, None], longest), longest)
+    least = int(np.argmin(thickness))
     at_points = _at_points(wall.triangles, chosen, thickness, areas[chosen], len(wall.outer))
     return WallMap(wall.outer, wall.normals, wall.triangles, at_points, number, float(thickness[least]), middles[least])
-
-
-def _along_rays(wall: ClosedWall, facets: Index, inward: Array) -> Array:
-    longest = REACHES[-1] * wall.thickest
-    starts = wall.mesh.corners[facets].mean(axis=1)
-    found = np.full(len(facets), np.inf)
-    for reach in (REACHES[0] * wall.thickest, longest):
-        left = np.flatnonzero(np.isinf(found))
-        if len(left):
-            found[left] = ray_lengths(wall.mesh, starts[left], inward[left], reach, facets[left])
-    return np.minimum(found, longest)
 
 
 def _at_points(triangles: Index, facets: Index, values: Array, weights: Array, count: int) -> Array:

@@ -5,7 +5,7 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from addon.core.mesh.clean_mesh import coincident_points, collapse_short_edges, drop_duplicate_faces
+from addon.core.mesh.collapse_short_edges import coincident_points, collapse_short_edges
 from addon.core.mesh.prism import box, prism
 from addon.core.mesh.triangle_mesh import TriangleMesh, connected_components, joined, outward
 from tests.core.torus_surface import as_manifold, as_trimesh, grid_quads
@@ -97,7 +97,7 @@ def test_box_in_turned_axes() -> None:
     assert_allclose(mesh.volume, 3 * 5 * 7, rtol=1e-12)
 
 
-def test_short_edges_are_drawn_together_and_the_body_stays_closed() -> None:
+def test_short_edges_collapse_and_the_body_stays_closed() -> None:
     rng = np.random.default_rng(2)
     mesh = ring()
     vertices, triangles = np.array(mesh.vertices), [list(t) for t in mesh.triangles]
@@ -128,20 +128,6 @@ def test_edge_whose_contraction_would_pinch_the_body_stays() -> None:
     assert mesh.is_closed
     assert collapse_short_edges(mesh).is_closed
     assert len(collapse_short_edges(mesh).triangles) == 6
-
-
-def test_leaves_are_taken_off() -> None:
-    """Two triangles back to back on an edge of a cube: four triangles meet in the edge until the leaf is off."""
-    mesh = cube()
-    a, b = (int(point) for point in mesh.triangles[0, :2])
-    vertices = np.concatenate([mesh.vertices, [[5.0, 5.0, 5.0]]])
-    leaf = np.array([[a, b, 8], [8, b, a]])
-    with_leaf = TriangleMesh(vertices, np.concatenate([mesh.triangles[:5], leaf, mesh.triangles[5:]]))
-    assert not with_leaf.is_closed
-    assert (drop_duplicate_faces(with_leaf.triangles) == mesh.triangles).all()
-    assert collapse_short_edges(with_leaf).is_closed and len(collapse_short_edges(with_leaf).vertices) == 8
-    # the same triangle twice, facing the same way, is no leaf
-    assert len(drop_duplicate_faces(np.concatenate([mesh.triangles, mesh.triangles[:1]]))) == 13
 
 
 def test_points_that_a_reader_would_weld_are_found() -> None:

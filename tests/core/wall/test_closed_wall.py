@@ -10,11 +10,12 @@ from addon.core.base.errors import ShapeError
 from addon.core.base.wheel_axes import radius_of
 from addon.core.job.job_sections import EDGE_KINDS
 from addon.core.mesh.open_surface import Surface
+from addon.core.mesh.ray_lengths import ray_lengths
 from addon.core.mesh.refine import refined
 from addon.core.wall.closed_wall import closed_wall
 from addon.core.wall.curvature import check_offset, principal_curvatures
 from addon.core.wall.rim_profile import BEAD_RADIUS, RimEdge, half_count, rim_profiles, rim_reach
-from addon.core.wall.wall_check import ray_lengths, wall_stats
+from addon.core.wall.wall_check import wall_stats
 from tests.core.torus_surface import as_manifold, as_trimesh, crown_seat, facing, plane_surface, torus_surface
 
 CROWN, SECTION, ANGLE, SWEEP = 320.0, 80.0, np.radians(70.0), np.radians(115.0)
@@ -80,7 +81,7 @@ def test_wall_by_rays_of_trimesh(solid: bool) -> None:
     assert abs(low - WALL) < 0.01 * WALL
     assert abs(high - WALL) < 0.01 * WALL
     assert theirs.min() > 0.98 * WALL
-    ours = ray_lengths(wall.mesh, starts, inward, 20.0 * WALL, chosen)
+    ours = ray_lengths(wall.body, starts, inward, 20.0 * WALL)
     assert_allclose(ours, theirs, atol=2e-6)
     stats = wall_stats(wall)
     assert abs(stats.p1 - low) < 0.003 and abs(stats.p99 - high) < 0.003

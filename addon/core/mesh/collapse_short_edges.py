@@ -13,12 +13,12 @@ MOST_PASSES = 20
 
 
 def collapse_short_edges(mesh: TriangleMesh, shortest: float = TOLERANCES.shortest_edge) -> TriangleMesh:
-    """The mesh without leaves, with edges shorter than `shortest` (mm) drawn together, without points that nothing uses.
+    """Collapse the edges of a closed mesh that are shorter than `shortest` (mm), and drop points that nothing uses.
 
-    An edge is drawn together only where that keeps the mesh closed: its ends must share just the two points opposite it
+    An edge collapses only where that keeps the mesh closed: its ends must share just the two points opposite it
     (link condition: Dey, Edelsbrunner, Guha, Nekhayev, Topology preserving edge contraction, 1999). Others stay.
     """
-    vertices, triangles = mesh.vertices, mesh.triangles if mesh.is_closed else drop_duplicate_faces(mesh.triangles)
+    vertices, triangles = mesh.vertices, mesh.triangles
     for _ in range(MOST_PASSES):
         pairs = _short_edges(TriangleMesh(vertices, triangles), shortest)
         merge = _separate_merges(triangles, pairs)
@@ -35,25 +35,6 @@ def collapse_short_edges(mesh: TriangleMesh, shortest: float = TOLERANCES.shorte
     return TriangleMesh(vertices[used], (np.cumsum(used) - 1)[triangles])
 
 
-def drop_duplicate_faces(triangles: Index) -> Index:
-    """The triangles without pairs that lie back to back on the same three points.
-
-    The host joins what is left of one face to a polygon; where it cuts the polygon again along an edge of a needle beside it,
-    such a leaf without thickness comes out.
-    """
-    low_first = np.sort(triangles, axis=1)
-    order = np.lexsort(low_first.T)
-    same = np.flatnonzero((low_first[order[1:]] == low_first[order[:-1]]).all(axis=1))
-    one, two = order[same], order[same + 1]
-    # rolled to the same start, the second points differ if the triangles are back to back
-    starts = low_first[one, :1]
-    after = [np.roll(triangles[rows], -1, axis=1)[triangles[rows] == starts] for rows in (one, two)]
-    opposite = after[0] != after[1]
-    kept = np.ones(len(triangles), bool)
-    kept[one[opposite]] = kept[two[opposite]] = False
-    return np.asarray(triangles[kept])
-
-
 def _short_edges(mesh: TriangleMesh, shortest: float) -> Index:
     start, end = mesh.triangles.ravel(), np.roll(mesh.triangles, -1, axis=1).ravel()
     way = mesh.vertices[end] - mesh.vertices[start]
@@ -62,7 +43,7 @@ def _short_edges(mesh: TriangleMesh, shortest: float) -> Index:
 
 
 def _separate_merges(triangles: Index, pairs: Index) -> list[tuple[int, int]]:
-    """Edges that may be drawn together in one pass: each keeps the mesh closed, and no two are neighbors."""
+    """Edges that may collapse in one pass: each keeps the mesh closed, and no two are neighbors."""
     if not len(pairs):
         return []
     around: dict[int, set[int]] = {int(point): set() for point in pairs.ravel()}
@@ -83,6 +64,10 @@ def _separate_merges(triangles: Index, pairs: Index) -> list[tuple[int, int]]:
 def coincident_points(mesh: TriangleMesh) -> Index:
     """Indices (k,) of points that lie on another one in float32 coordinates; a reader of the file would weld them."""
     rounded = mesh.vertices.astype(np.float32)
+    along = np.sort(rounded[:, 0])
+    # most points have a coordinate of their own
+    twice = np.flatnonzero(np.isin(rounded[:, 0], along[1:][along[1:] == along[:-1]]))
+    rounded = rounded[twice]
     order = np.lexsort(rounded.T)
     same = (rounded[order[1:]] == rounded[order[:-1]]).all(axis=1)
-    return np.asarray(order[1:][same])
+    return np.asarray(twice[order[1:][same]])
