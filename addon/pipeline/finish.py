@@ -10,7 +10,7 @@ import numpy as np
 from ..core.base.errors import JobError
 from ..core.base.format_place import format_place
 from ..core.job.job_sheet import Job
-from ..core.mesh.boolean import Solid, difference, file_mesh, solid
+from ..core.mesh.boolean import Solid, difference, file_body, file_mesh, solid
 from ..core.mesh.open_surface import Surface
 from ..core.mesh.triangle_mesh import TriangleMesh
 from ..core.pieces.bolt_remarks import uneven_remarks
@@ -86,13 +86,13 @@ def finish_steps(job: Job, sheet: Surface, frame: MountFrame) -> Steps[Finished]
     extras = Locators() if joint is None else locators(job.split, wall, joint, placed)
     cutters += [pin.hole for pin in extras.pins]
     drilled = difference(wall.body, [solid(cutter, "bolt holes") for cutter in cutters], "bolt holes")
-    whole = file_mesh(drilled)
+    # the pieces are cut out of the whole as it is written
+    written = file_body(drilled)
+    whole = file_mesh(written)
     reach = tuple(cylinder for each in placed for cylinder in reach_cylinders(wall, each.seat, each.bore))
     check_tool_access(whole, reach)
     breaks = tuple(mouth_break(wall, each.seat, each.bore) for each in placed)
     remarks = tuple(remark for each in placed for remark in uneven_remarks(wall, each.seat, each.bore))
-    # the pieces are cut out of the whole as it is written
-    written = solid(whole, "whole")
     halves: tuple[CutHalf, ...]
     if joint is None:
         halves = (CutHalf((finished_part("whole", written),)),)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from ..core.base.errors import ShapeError
 from ..core.base.format_place import format_place
-from ..core.mesh.boolean import Solid, difference, file_mesh, intersection, separate_parts, solid, union
+from ..core.mesh.boolean import Solid, difference, file_body, file_mesh, intersection, separate_parts, solid, union
 from ..core.mesh.collapse_short_edges import coincident_points
 from ..core.mesh.triangle_mesh import TriangleMesh
 from ..core.pieces.cutters import PieceCut
@@ -53,7 +53,7 @@ def single_body(name: str, body: Solid) -> Solid:
 
 def finished_part(name: str, body: Solid) -> Part:
     """A piece as it is written. Raises ShapeError if it is in several parts or touches itself."""
-    mesh = file_mesh(single_body(name, body))
+    mesh = file_mesh(file_body(single_body(name, body)))
     double = coincident_points(mesh)
     if len(double):
         place = mesh.vertices[double[0]]

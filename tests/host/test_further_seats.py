@@ -92,8 +92,12 @@ def test_every_seat_is_flat_and_its_holes_are_where_they_belong(side: str, kind:
             assert len(rays) == len(starts)
             assert np.abs((hits - bolt) @ normal).max() < 0.02
             longest = np.linalg.norm(mesh.triangles - np.roll(mesh.triangles, 1, axis=1), axis=2).max(axis=1)
-            # facets that lie wholly within the pad of 2 d + 1 mm, and are no needles left by the cut
-            within = (np.linalg.norm(mesh.triangles - bolt, axis=2) < 2.0 * float(stated["thread"][1]) + 1.0).all(axis=1)
+            # facets that lie wholly in the hull of the pads of 2 d + 1 mm, and are no needles left by the cut
+            other = mirror * np.array(stated["center"]) - x * across - y * forward
+            way = other - bolt
+            share = np.clip((mesh.triangles - bolt) @ way / (way @ way), 0.0, 1.0)
+            off = np.linalg.norm(mesh.triangles - bolt - share[..., None] * way, axis=2)
+            within = (off < 2.0 * float(stated["thread"][1]) + 1.0).all(axis=1)
             near = (np.abs((mesh.triangles_center - bolt) @ normal) < 0.5) & (mesh.face_normals @ normal > 0.5)
             broad = within & near & (2.0 * mesh.area_faces / longest > 0.3)
             assert mesh.area_faces[broad].sum() > 30.0

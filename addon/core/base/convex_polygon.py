@@ -39,12 +39,13 @@ def polygon_distance(polygon: Array, uv: Array) -> Array:
 
     polygon : (h, 2) float, counterclockwise; uv : (n, 2) float; returns (n,) float
     """
-    sides = np.roll(polygon, -1, axis=0) - polygon
-    squared = np.maximum((sides**2).sum(axis=1), np.finfo(np.float64).tiny)
-    offset = uv[:, None, :] - polygon
-    along = np.clip((offset * sides).sum(axis=2) / squared, 0.0, 1.0)
-    nearest = np.linalg.norm(offset - along[..., None] * sides, axis=2).min(axis=1)
-    if len(polygon) < 3:
-        return np.asarray(nearest)
-    outside = (sides[:, 0] * offset[..., 1] - sides[:, 1] * offset[..., 0] < 0.0).any(axis=1)
-    return np.asarray(np.where(outside, nearest, -nearest))
+    nearest2 = np.full(len(uv), np.inf)
+    outside = np.zeros(len(uv), bool)
+    u, v = uv.T
+    for (start_u, start_v), (side_u, side_v) in zip(polygon, np.roll(polygon, -1, axis=0) - polygon, strict=True):
+        off_u, off_v = u - start_u, v - start_v
+        share = np.clip((off_u * side_u + off_v * side_v) / max(side_u**2 + side_v**2, np.finfo(np.float64).tiny), 0.0, 1.0)
+        np.minimum(nearest2, (off_u - share * side_u) ** 2 + (off_v - share * side_v) ** 2, out=nearest2)
+        outside |= side_u * off_v - side_v * off_u < 0.0
+    nearest = np.sqrt(nearest2)
+    return nearest if len(polygon) < 3 else np.where(outside, nearest, -nearest)

@@ -48,11 +48,11 @@ def proven_clearance(vertices: ArrayLike, triangles: ArrayLike, body: Body, tole
         raise ValueError("triangles: an index is outside of the vertices")
     if not tolerance > 0.0:
         raise ValueError(f"tolerance: {tolerance}, expected a length over 0")
-    used = np.unique(triangles)
+    used = np.flatnonzero(np.bincount(triangles.ravel(), minlength=len(vertices)))
     at_used = body.distance(vertices[used])
     first = int(used[at_used.argmin()])
     best, point = float(at_used.min()), vertices[first]
-    owner = int(np.flatnonzero((triangles == first).any(axis=1))[0])
+    owner = int(np.argmax(triangles.ravel() == first)) // 3
     number: Index = _near_enough(vertices, triangles, used, at_used, best)
     pieces = vertices[triangles[number]]
     proven = best
@@ -75,11 +75,12 @@ def _near_enough(vertices: Array, triangles: Index, used: Index, at_used: Array,
     """Triangles that may hold a lower distance than best, from the distances of their corners and their longest edges."""
     at_vertex = np.zeros(len(vertices))
     at_vertex[used] = at_used
-    a, b, c = (vertices[triangles[:, corner]] for corner in range(3))
+    one, two, three = np.ascontiguousarray(triangles.T)
+    a, b, c = (np.take(vertices, corner, axis=0) for corner in (one, two, three))
     longest = np.sqrt(np.maximum(np.maximum(_squared(a - b), _squared(b - c)), _squared(c - a)))
+    lowest = np.minimum(np.minimum(at_vertex[one], at_vertex[two]), at_vertex[three])
     # A point of the triangle is no farther from its nearest corner than the longest edge / sqrt(3).
-    lowest: Array = at_vertex[triangles].min(axis=1) - longest * (1.0 / np.sqrt(3.0))
-    return np.flatnonzero(lowest < best)
+    return np.flatnonzero(lowest - longest * (1.0 / np.sqrt(3.0)) < best)
 
 
 def _lower_bound(pieces: Array, middle: Array, distance: Array, gradient: Array | None) -> Array:

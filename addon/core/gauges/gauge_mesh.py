@@ -4,7 +4,7 @@
 from __future__ import annotations
 
 from ..base.errors import ShapeError
-from ..mesh.boolean import difference, file_mesh, separate_parts, solid, union
+from ..mesh.boolean import difference, file_body, file_mesh, separate_parts, solid, union
 from ..mesh.triangle_mesh import TriangleMesh
 from .gauge import Gauge
 
@@ -22,4 +22,4 @@ def gauge_mesh(gauge: Gauge) -> TriangleMesh:
     parts = separate_parts(body, SPECK_MM3)
     if len(parts) > 1:
         raise ShapeError(f"{gauge.title}: it falls into {len(parts)} parts")
-    return file_mesh(parts[0])
+    return file_mesh(file_body(parts[0]))

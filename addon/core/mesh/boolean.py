@@ -79,17 +79,21 @@ def mesh_of(body: Solid) -> TriangleMesh:
     return TriangleMesh(mesh.vert_properties[:, :3], mesh.tri_verts)
 
 
-def file_mesh(body: Solid) -> TriangleMesh:
-    """The triangles of a body as files hold them, in float32 values, none so flat that the rounding turns it over.
+def file_body(body: Solid) -> Solid:
+    """The body as files hold it: float32 values, and no triangle so flat that the rounding turns it over.
 
     Points that a cut leaves along an edge come to lie beside it when they are rounded, and the flat triangles between pass
-    through their neighbors. So the points are rounded first, those that the surface does not need to within
-    TOLERANCES.simplify are taken out, and edges shorter than TOLERANCES.shortest_edge collapse. The others stay.
+    through their neighbors. So the points are rounded first, and those that the surface does not need to within
+    TOLERANCES.simplify are taken out. The others stay.
     """
     rough = mesh_of(body)
-    rounded = TriangleMesh(_rounded(rough.vertices), rough.triangles)
-    simple = mesh_of(solid(rounded, "part").simplify(TOLERANCES.simplify))
-    return collapse_short_edges(TriangleMesh(_rounded(simple.vertices), simple.triangles))
+    return solid(TriangleMesh(_rounded(rough.vertices), rough.triangles), "part").simplify(TOLERANCES.simplify)
+
+
+def file_mesh(body: Solid) -> TriangleMesh:
+    """The triangles of a body as files hold it (see file_body), without edges shorter than TOLERANCES.shortest_edge."""
+    mesh = mesh_of(body)
+    return collapse_short_edges(TriangleMesh(_rounded(mesh.vertices), mesh.triangles))
 
 
 def _rounded(points: Array) -> Array:

@@ -33,6 +33,12 @@ class TriangleMesh:
         return frozen(np.take(self.vertices, self.triangles, axis=0))
 
     @cached_property
+    def middles(self) -> Array:
+        """(m, 3) float, mm, of the triangles."""
+        a, b, c = (np.take(self.vertices, self.triangles[:, corner], axis=0) for corner in range(3))
+        return frozen((a + b + c) / 3.0)
+
+    @cached_property
     def area_vectors(self) -> Array:
         """(m, 3) float: normals of the triangles with their areas as lengths, mm2."""
         a, b, c = (np.take(self.vertices, self.triangles[:, corner], axis=0) for corner in range(3))
@@ -64,7 +70,7 @@ class TriangleMesh:
         if not len(self.triangles):
             return 0.0
         middle = self.bounds.mean(axis=0)
-        return float(np.einsum("ij,ij->", self.corners.mean(axis=1) - middle, self.area_vectors) / 3.0)
+        return float(np.einsum("ij,ij->", self.middles - middle, self.area_vectors) / 3.0)
 
     @cached_property
     def bounds(self) -> Array:

@@ -30,6 +30,10 @@ _TURNS = 180
 _SAMPLED = 400
 
 
+Ways = tuple[tuple[str, Array], ...]
+"""Names and directions, wheel axes."""
+
+
 @dataclass(frozen=True, eq=False)
 class Orientation:
     """name : in words; rotation : (3, 3) float, wheel axes to printer axes (z up), points @ rotation.T"""
@@ -49,13 +53,14 @@ def print_orientations(
     room = np.array([bed[0] - 2 * margin, bed[1] - 2 * margin, bed[2] - margin]) / scale
     points = _outermost(mesh.vertices)
     found: list[Orientation] = []
-    for name, up in _verticals(mesh, frame):
+    ways = tuple(_plain_ways(mesh, frame))
+    for name, up in _verticals(mesh, ways):
         rotation, lean = _placed(points, up, room)
         words = name if not lean else f"{name.removesuffix(', flat')}, leaning {lean:.0f} deg"
         _add(found, Orientation(words, rotation))
     best = print_fit(mesh.vertices, tuple(side / scale for side in bed), margin / scale).rotation  # type: ignore[arg-type]
     for rotation in (best, np.diag([1.0, -1.0, -1.0]) @ best):
-        angle, name = _nearest_way(rotation[2], mesh, frame)
+        angle, name = _nearest_way(rotation[2], ways)
         _add(found, Orientation(f"{name}, tipped {angle:.0f} deg", rotation))
     return tuple(found)
 
@@ -66,17 +71,17 @@ def _add(found: list[Orientation], other: Orientation) -> None:
         found.append(other)
 
 
-def _verticals(mesh: TriangleMesh, frame: MountFrame) -> Iterator[tuple[str, Array]]:
+def _verticals(mesh: TriangleMesh, ways: Ways) -> Iterator[tuple[str, Array]]:
     """Names and directions, wheel axes, that may point up on the printer."""
     for normal, station in _flat_faces(mesh):
-        angle, name = _nearest_way(-normal, mesh, frame)
+        angle, name = _nearest_way(-normal, ways)
         yield (f"{name}, flat" if angle < _APART_DEG else f"flat on its face at station {round(station):+d}"), -normal
-    yield from _plain_ways(mesh, frame)
+    yield from ways
 
 
 def _plain_ways(mesh: TriangleMesh, frame: MountFrame) -> Iterator[tuple[str, Array]]:
-    stations = np.radians(np.percentile(station_of(mesh.vertices), [0.0, 100.0]))
-    for name, turn, way in (("on its rear end", stations[0], 1.0), ("on its front end", stations[1], -1.0)):
+    stations = np.radians(station_of(mesh.vertices))
+    for name, turn, way in (("on its rear end", stations.min(), 1.0), ("on its front end", stations.max(), -1.0)):
         yield name, way * np.array([0.0, -np.cos(turn), -np.sin(turn)])
     yield "on its right edge", np.array([1.0, 0.0, 0.0])
     yield "on its left edge", np.array([-1.0, 0.0, 0.0])
@@ -84,15 +89,14 @@ def _plain_ways(mesh: TriangleMesh, frame: MountFrame) -> Iterator[tuple[str, Ar
     yield "crown down", -frame.up
 
 
-def _nearest_way(up: Array, mesh: TriangleMesh, frame: MountFrame) -> tuple[float, str]:
+def _nearest_way(up: Array, ways: Ways) -> tuple[float, str]:
     """The plain way that is nearest to a vertical, and the angle between the two, degrees."""
-    return min((float(np.degrees(np.arccos(np.clip(up @ way, -1.0, 1.0)))), name) for name, way in _plain_ways(mesh, frame))
+    return min((float(np.degrees(np.arccos(np.clip(up @ way, -1.0, 1.0)))), name) for name, way in ways)
 
 
 def _flat_faces(mesh: TriangleMesh) -> list[tuple[Array, float]]:
     """Outward normals of the largest flat faces, largest first, with the stations of their middles."""
-    vectors, middles = mesh.area_vectors, mesh.corners.mean(axis=1)
-    area = np.linalg.norm(vectors, axis=1)
+    vectors, middles, area = mesh.area_vectors, mesh.middles, mesh.areas
     normals = vectors / np.where(area > 0.0, area, 1.0)[:, None]
     offset = np.einsum("ij,ij->i", normals, middles)
     key = np.round(np.column_stack([normals * _GROUPS, offset])).astype(np.int64) + _FAR

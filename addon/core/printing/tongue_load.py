@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..base.arrays import Array
+from ..base.row_vectors import dot_rows
 from ..base.wheel_axes import radius_of, station_of
 from ..mesh.triangle_mesh import TriangleMesh
 from ..seat.mount import MountFrame
@@ -45,15 +46,13 @@ def tongue_load(mesh: TriangleMesh, frame: MountFrame) -> TongueLoad:
     mesh : closed, wheel axes. The bending moment is the push times the distance to the end (a cantilever); a section that is
     the same all along is taken, so that the pull is proportional to it. No points if nothing lies outside of the seat.
     """
-    middle = mesh.corners.mean(axis=1)
-    vectors = mesh.area_vectors
-    length = np.linalg.norm(vectors, axis=1)
+    middle, vectors, length = mesh.middles, mesh.area_vectors, mesh.areas
     normals = vectors / np.where(length > 0.0, length, 1.0)[:, None]
     station = station_of(middle)
     turn = np.radians(station)
     tongue = np.stack([np.zeros(len(turn)), -np.cos(turn), -np.sin(turn)], axis=1)
-    along = tongue - np.einsum("ij,ij->i", tongue, normals)[:, None] * normals
-    share = np.linalg.norm(along, axis=1)
+    along = tongue - dot_rows(tongue, normals)[:, None] * normals
+    share = np.sqrt(dot_rows(along, along))
     uv, height = frame.to_plane(middle)
     free = (frame.outline_distance(uv) > 0.0) | (np.abs(height) > frame.height)
     kept = np.flatnonzero(free & (share > _ALONG_FACE) & (length > 0.0))

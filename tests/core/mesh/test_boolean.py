@@ -10,7 +10,7 @@ from numpy.testing import assert_allclose
 
 from addon.core.base.errors import ShapeError
 from addon.core.base.tolerances import TOLERANCES
-from addon.core.mesh.boolean import Solid, difference, file_mesh, intersection, mesh_of, separate_parts, solid, union
+from addon.core.mesh.boolean import Solid, difference, file_body, file_mesh, intersection, mesh_of, separate_parts, solid, union
 from addon.core.mesh.collapse_short_edges import coincident_points
 from addon.core.mesh.prism import box, prism
 from addon.core.mesh.triangle_mesh import TriangleMesh, joined
@@ -111,7 +111,7 @@ def test_files_hold_sound_meshes() -> None:
     raw = mesh_of(body)
     rounded = TriangleMesh(raw.vertices.astype(np.float32), raw.triangles)
     assert rounded.shortest_edge < TOLERANCES.shortest_edge
-    mesh = file_mesh(body)
+    mesh = file_mesh(file_body(body))
     assert mesh.is_closed and not len(crossing_pairs(mesh)) and not len(coincident_points(mesh))
     assert mesh.shortest_edge >= TOLERANCES.shortest_edge
     assert {tuple(point) for point in mesh.vertices} <= {tuple(point) for point in rounded.vertices}
@@ -123,6 +123,6 @@ def test_bars_that_touch_along_a_line_stay_closed_when_points_are_welded() -> No
     """Two bars on a plate meet in one edge only: by position, each edge is still in two triangles."""
     plate = box(np.zeros(3), np.eye(3), np.array([-5.0, -5.0, -2.0]), np.array([25.0, 25.0, 0.0]))
     bars = [box(np.array([at, at, 0.0]), np.eye(3), np.array([0.0, 0.0, -1.0]), np.array([5.0, 5.0, top])) for at, top in ((0.0, 3.0), (5.0, 2.0))]
-    mesh = file_mesh(union([solid(each, "bar") for each in (plate, *bars)], "bars"))
+    mesh = file_mesh(file_body(union([solid(each, "bar") for each in (plate, *bars)], "bars")))
     assert mesh.is_closed and as_trimesh(mesh).process(validate=True).is_watertight and mesh.part_count == 1
     assert_allclose(mesh.volume, 30.0 * 30.0 * 2.0 + 25.0 * 3.0 + 25.0 * 2.0, rtol=1e-4)
