@@ -83,7 +83,8 @@ def file_steps(result: JobResult, folder: Path, timings: Timings, save_blend: Sa
         if result.laminated is not None and result.job.laminate is not None:
             with timings.step("laminate_files", "Plug or buck of the laminate") as said:
                 yield said
-                laminate = write_laminate(result.job, result.job.laminate, result.laminated, new / "laminate")
+                date = datetime.date.today().isoformat()
+                laminate = write_laminate(result.job, result.job.laminate, result.laminated, new / "laminate", date)
                 remarks += result.laminated.remarks
         with timings.step("gauges", "Gauges that prove the numbers, to print and on paper") as said:
             yield said

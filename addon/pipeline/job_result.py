@@ -143,7 +143,7 @@ def job_steps(
         refuse_unclear_laminate(job, made.laminated.limits)
         with timings.step("laminate", "Plug or buck of the laminated part") as said:
             yield said
-            laminated = yield from laminated_steps(job, job.laminate, made.laminated, made.skin, mesh_body)
+            laminated = yield from laminated_steps(job, job.laminate, made.laminated, made.skin, made.cage, mesh_body)
     remarks = (
         *_paint_remarks(job, cage),
         *made.finished.remarks,

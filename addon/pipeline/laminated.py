@@ -6,23 +6,30 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from ..core.base.errors import JobError
+from ..core.base.errors import JobError, ShapeError
 from ..core.base.format_place import format_place
 from ..core.base.tolerances import TOLERANCES
 from ..core.clearance.clearance_field import TIRE, Limit
 from ..core.clearance.keepout import MeshBodyMaker
 from ..core.clearance.proof import Proof, proven_clearance
+from ..core.cloth.ply_patterns import PlyPatterns, ply_patterns
 from ..core.job.job_sheet import Job, Laminate
 from ..core.laminate.laminated_part import check_bends, laminated_part, part_schedule
 from ..core.laminate.mold_drafts import PieceDraft, draft_remarks, mold_drafts
 from ..core.laminate.mold_shape import mold_shells, touched_face
+from ..core.mesh.cut_surface import cut_surface
 from ..core.mesh.open_surface import Surface, surface_of_quads
 from ..core.plies.schedule import Schedule
 from ..core.report.report import LimitProof
 from ..core.seat.mount import MountFrame
 from ..core.seat.placed_seat import placed_seats
 from ..core.seat.seat import Seat
-from ..core.skin.skin import Skin
+from ..core.seat.seat_offset import wall_shares
+from ..core.skin.cage import Cage
+from ..core.skin.skin import Skin, full_skin
+from ..core.skin.skin import skin as skin_of
+from ..core.skin.skin_stencil import skin_stencil
+from ..core.trim.job_trim import trim_field
 from ..core.trim.trimmed import trimmed
 from ..core.wall.closed_wall import ClosedWall
 from ..core.wall.job_laminate import laminate_mm
@@ -44,7 +51,8 @@ class Laminated:
     """The laminated part of a job with all that it takes.
 
     part : itself; schedule : what it takes; face : that lies on mold or buck; drafts : how the pieces of the mold leave it
-    solids : plug or buck, and the mold if it is printed, in pieces; remarks : what the builder must be told
+    solids : plug or buck, and the mold if it is printed, in pieces; patterns : of the plies, laid flat, None where they cannot be
+    remarks : what the builder must be told
     """
 
     part: ProvenPart
@@ -52,6 +60,7 @@ class Laminated:
     face: Surface
     drafts: tuple[PieceDraft, ...]
     solids: tuple[LaminateSolid, ...]
+    patterns: PlyPatterns | None
     remarks: tuple[str, ...]
 
     @property
@@ -94,9 +103,9 @@ def refuse_unclear_laminate(job: Job, limits: Sequence[LimitProof]) -> None:
 
 
 def laminated_steps(
-    job: Job, laminate: Laminate, part: ProvenPart, skin: Skin, mesh_body: MeshBodyMaker | None
+    job: Job, laminate: Laminate, part: ProvenPart, skin: Skin, cage: Cage, mesh_body: MeshBodyMaker | None
 ) -> Steps[Laminated]:
-    """What a proven part takes. skin : the whole skin of the job. Raises ShapeError where plug, buck or mold cannot be."""
+    """What a proven part takes. skin : the whole one of the cage. Raises ShapeError where plug, buck or mold cannot be."""
     face = touched_face(_without_openings(job, part, skin, mesh_body), laminate)
     yield "Draft"
     drafts = mold_drafts(face, laminate)
@@ -107,7 +116,29 @@ def laminated_steps(
         remarks.append(
             f"The {shells[0].name} is closed where the fender has openings; mark them on the part through the printed fender, and cut them."
         )
-    return Laminated(part, part_schedule(laminate, part.wall), face, drafts, solids.pieces, tuple(remarks))
+    yield "Flat patterns of the plies"
+    patterns = None
+    try:
+        patterns = ply_patterns(_coarse_face(job, laminate, cage, mesh_body), laminate)
+    except ShapeError as error:  # cloth can be cut without
+        remarks.append(f"There are no flat patterns of the plies: {error}.")
+    return Laminated(part, part_schedule(laminate, part.wall), face, drafts, solids.pieces, patterns, tuple(remarks))
+
+
+_COARSE_LEVEL = 3
+_COARSE_CHORD = 0.3
+"""Of the face that is laid flat: facets of some mm, by which lengths are short by less than 0.1 %."""
+
+
+def _coarse_face(job: Job, laminate: Laminate, cage: Cage, mesh_body: MeshBodyMaker | None) -> Surface:
+    """The face that lies on mold or buck, without openings and seats, in few facets."""
+    rough = full_skin(skin_of(cage, skin_stencil(cage.topology, _COARSE_LEVEL)))
+    surface = surface_of_quads(rough.points, rough.normals, rough.quads)
+    field = trim_field(replace(job, openings=()), surface, mesh_body)
+    if field is not None:
+        surface = cut_surface(surface, field.values, _COARSE_CHORD)
+    depth = laminate_mm(job) if laminate.route == "buck" else 0.0
+    return Surface(surface.points + (wall_shares(job.wall)[0] - depth) * surface.normals, surface.normals, surface.triangles)
 
 
 def _without_openings(job: Job, part: ProvenPart, skin: Skin, mesh_body: MeshBodyMaker | None) -> ClosedWall:

@@ -5,6 +5,7 @@ import json
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
+from xml.etree import ElementTree
 
 import bpy
 import numpy as np
@@ -34,7 +35,7 @@ def made_of(name: str, folder: Path, **laminate: object) -> Made:
     job = job_of(name, **laminate)
     result = make_job(job, seed_cage(job).cage, Timings(silent))
     assert result.laminated is not None and job.laminate is not None
-    return result, folder, write_laminate(job, job.laminate, result.laminated, folder)
+    return result, folder, write_laminate(job, job.laminate, result.laminated, folder, "2026-01-01")
 
 
 @pytest.fixture(scope="module", params=["front_mold", "rear_buck"])
@@ -105,6 +106,25 @@ def test_report_holds_what_is_asked_for(made: Made) -> None:
         areal = float(ply["name"].split()[-1])
         assert_allclose(ply["glass_g"], areal * ply["area_cm2"] / 1e4, atol=0.01)
     assert_allclose(np.linalg.norm(report["draft"]["pull"]), 1.0, atol=1e-4)
+
+
+def test_patterns_of_the_plies_are_written_at_full_size(made: Made) -> None:
+    """Perimeters read back from the SVG, whose unit is the millimeter, against the gores."""
+    result, folder, report = made
+    assert result.laminated is not None and result.laminated.patterns is not None
+    patterns = report["patterns"]
+    assert 0.0 < patterns["strain"] <= patterns["strain_allowed"]
+    assert {path.name for path in folder.iterdir()} >= {"plies.svg", "plies_A4.pdf", "plies_Letter.pdf"}
+    root = ElementTree.parse(folder / "plies.svg").getroot()
+    assert root.get("width", "").endswith("mm") and root.get("viewBox", "").split()[2] == root.get("width", "")[:-2]
+    groups = [group for group in root if group.tag.endswith("}g")]
+    gores = [gore for each in result.laminated.patterns.sets for gore in each.gores]
+    assert len(groups) == len(gores)
+    for group, gore in zip(groups, gores, strict=True):
+        (cut,) = [path for path in group if path.get("class") == "cut"]
+        points = np.array([float(word) for word in cut.get("d", "").split(" Z")[0].split() if word not in "ML"]).reshape(-1, 2)
+        length = np.linalg.norm(points - np.roll(points, 1, axis=0), axis=1).sum()
+        assert_allclose(length, np.linalg.norm(np.diff(gore.outlines[0], axis=0), axis=1).sum(), rtol=1e-3)
 
 
 def test_laminate_too_near_to_the_tire_is_refused(made: Made) -> None:

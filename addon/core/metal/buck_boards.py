@@ -14,8 +14,8 @@ from ..base.tolerances import TOLERANCES
 from ..base.wheel_axes import point_at
 from ..job.job_sections import Metal
 from ..tables.shop.sheet_metal import BEAD_PLAY_MM
+from ..views.flat_part import FlatPart, Label
 from .buck_plan import BuckPlan
-from .flat_part import FlatPart, Label
 from .metal_faces import Bead, MetalFaces, bead_spheres
 from .region import common, discs, region, rings_of, strip, without
 from .section_lines import across_line, along_line, line_height

@@ -16,10 +16,10 @@ from ..clearance.clearance_field import Limit
 from ..job.job_sheet import Job
 from ..mesh.open_surface import Surface
 from ..tables.shop.sheet_metal import WIRE_ALLOWANCE
+from ..views.flat_part import FlatPart
 from .buck_boards import buck_boards
 from .buck_plan import BuckPlan, buck_plan
 from .flat_crown import FlatCrown, crown_pattern, flat_crown
-from .flat_part import FlatPart
 from .metal_faces import Bead, MetalFaces, metal_faces, wire_bead
 from .profile_templates import profile_templates
 

@@ -49,8 +49,8 @@ RELEASE = (
 )
 """3 coats of wax on cured molds (FGCI) [S]; 3 to 4 wax and 1 PVA (modelboatmayhem.co.uk) [S]; overnight (furnituremaking.us) [S]."""
 
-STRAIN = 0.03
-"""Strain that wet mat or cloth takes up in a gore without a fold [J]."""
+STRAIN = 0.04
+"""Strain that wet mat or cloth takes up in a gore without a fold [J]; cloth that is laid by its bias takes more by shear."""
 
 OVERLAP_MM = 25.0
 """Overlap of the gores of a ply: 25 to 50 mm [M]."""

@@ -28,7 +28,7 @@ class FENDERWRIGHT_PT_laminate(JobPanel, bpy.types.Panel):
         draw_values(layout, laminate, "laminate", "route", "pieces", "pull", "flange", "printed_mold", "shrink")
         draw_list(layout, laminate, "laminate", "plies")
         draw_values(layout, laminate, "laminate", "resin", "hardener", "temperature", "gel_coat")
-        draw_values(layout, laminate, "laminate", "mat_ratio", "cloth_ratio", "waste")
+        draw_values(layout, laminate, "laminate", "mat_ratio", "cloth_ratio", "waste", "strain", "overlap")
         layout.operator("fenderwright.show_draft", icon="COLOR")
         draw_rows(layout, session.of_scene(context.scene).laminate_rows)
 

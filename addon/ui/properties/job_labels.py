@@ -168,6 +168,8 @@ LABELS: dict[str, tuple[str, str]] = {
     "laminate.flange": ("Flange", "Width of the flange all round the plug, past its bend, in mm"),
     "laminate.printed_mold": ("Printed Mold", "Whether the mold itself is made as solids to print, too"),
     "laminate.shrink": ("Part Shrinkage", "How much the part shrinks in the mold, which the plug makes up for, in percent"),
+    "laminate.strain": ("Strain", "How much a flat pattern may be stretched or squeezed to lie on the part, in percent"),
+    "laminate.overlap": ("Overlap", "How far neighboring patterns lie on each other, in mm"),
     "laminate.waste": ("Waste", "What is cut and mixed on top of what the part holds, in percent"),
     "coverage.axle_height": ("Axle Height", "Height of the axle over the ground with the rider seated, in mm"),
     "target.name": ("Name", "What is to stay dry"),

@@ -15,12 +15,12 @@ from addon.core.job.job_sheet import read_job_sheet
 from addon.core.mesh.open_surface import surface_of_quads
 from addon.core.metal.buck_boards import buck_boards
 from addon.core.metal.buck_plan import BuckPlan, buck_plan
-from addon.core.metal.flat_part import FlatPart
 from addon.core.metal.metal_faces import Bead, MetalFaces, metal_faces, metal_job, wire_bead
 from addon.core.shaping.seed import seed_cage
 from addon.core.skin.skin import full_skin, skin
 from addon.core.skin.skin_stencil import skin_stencil
 from addon.core.trim.trimmed import trimmed
+from addon.core.views.flat_part import FlatPart
 
 SHEETS = Path(__file__).parents[3] / "blend_demo"
 METAL = Metal(plywood=9.0, wire=4.0, across=80.0)

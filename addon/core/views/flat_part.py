@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..base.arrays import Array, frozen
-from ..views.drawing import Drawing, Mark, Stroke
+from .drawing import Drawing, Mark, Stroke
 
 
 @dataclass(frozen=True, eq=False)

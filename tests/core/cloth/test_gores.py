@@ -5,7 +5,7 @@ import numpy as np
 import pytest
 
 from addon.core.base.errors import ShapeError
-from addon.core.laminate.gores import Gore, gores, zero_line
+from addon.core.cloth.gores import Gore, gores, zero_line
 from addon.core.mesh.open_surface import Surface
 from addon.core.mesh.triangle_mesh import TriangleMesh
 from tests.core.laminate.grids import grid

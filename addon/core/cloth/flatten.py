@@ -4,13 +4,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ..base.arrays import Array, Index
+from .layered_solver import LayeredSolver, layers_from
 
-_MOST_ROUNDS = 300
-_SETTLED = 1e-7
+_MOST_ROUNDS = 80
+_SETTLED = 1e-6
 
 
 @dataclass(frozen=True, eq=False)
@@ -29,12 +32,13 @@ def flatten(points: Array, triangles: Index) -> FlatPiece:
 
     points : (n, 3) float, mm, all of them used; triangles : (m, 3) int, each with an area, counterclockwise
     Least squares conformal map (Levy, Petitjean, Ray and Maillot 2002), which is exact for what can be developed, then the map
-    that is as rigid as possible (Liu, Zhang, Xu, Gotsman and Gortler 2008). Dense algebra: meant for a few thousand points.
+    that is as rigid as possible (Liu, Zhang, Xu, Gotsman and Gortler 2008).
     Raises ValueError for a triangle without an area.
     """
     local = _local(points, triangles)
-    flat = _conformal(local, triangles, len(points), *_far_pair(points))
-    flat = _rigid(flat, local, triangles)
+    one, two = _far_pair(points)
+    layer = layers_from(triangles, len(points), one)
+    flat = _rigid(_conformal(local, triangles, layer, one, two), local, triangles, layer)
     stretch = _stretches(flat, local, triangles)
     return FlatPiece(flat, np.abs(1.0 / np.maximum(stretch, 1e-9) - 1.0).max(axis=1))
 
@@ -59,39 +63,50 @@ def _far_pair(points: Array) -> tuple[int, int]:
     return one, int(np.argmax(np.linalg.norm(points - points[one], axis=1)))
 
 
-def _conformal(local: Array, triangles: Index, count: int, one: int, two: int) -> Array:
+def _conformal(local: Array, triangles: Index, layer: Index, one: int, two: int) -> Array:
     """(n, 2): two points are held, a map follows from the least squares of its stretch being no turn and scale; scaled to the area."""
+    count = len(layer)
     spot = local[..., 0] + 1j * local[..., 1]
     weight = np.roll(spot, -2, axis=1) - np.roll(spot, -1, axis=1)
     doubled = local[:, 1, 0] * local[:, 2, 1]
     weight /= np.sqrt(doubled)[:, None]
-    gram = np.zeros((count, count), dtype=np.complex128)
-    for i in range(3):
-        for j in range(3):
-            np.add.at(gram, (triangles[:, i], triangles[:, j]), weight[:, i].conj() * weight[:, j])
-    free = np.ones(count, bool)
-    free[[one, two]] = False
-    held = np.zeros(count, dtype=np.complex128)
-    held[two] = 1.0
-    held[free] = np.linalg.solve(gram[np.ix_(free, free)], -(gram @ held)[free])
+    pairs = [(i, j) for i in range(3) for j in range(3)]
+    rows = np.concatenate([triangles[:, i] for i, _ in pairs])
+    columns = np.concatenate([triangles[:, j] for _, j in pairs])
+    values = np.concatenate([weight[:, i].conj() * weight[:, j] for i, j in pairs])
+    right = np.zeros((count, 1), dtype=np.complex128)
+    toward_two = (columns == two) & (rows != one) & (rows != two)
+    np.subtract.at(right, (rows[toward_two], 0), values[toward_two])
+    right[two] = 1.0
+    solver = _held_solver(layer, rows, columns, values, np.array([one, two]))
+    held = solver.solve(right)[:, 0]
     flat = np.stack([held.real, held.imag], axis=1)
     a, b, c = np.moveaxis(flat[triangles], 1, 0)
     covered = float(np.sum((b - a)[:, 0] * (c - a)[:, 1] - (b - a)[:, 1] * (c - a)[:, 0]))
     return np.asarray(flat * np.sqrt(doubled.sum() / abs(covered)))
 
 
-def _rigid(flat: Array, local: Array, triangles: Index) -> Array:
+def _held_solver(layer: Index, rows: Index, columns: Index, values: NDArray[Any], held: Index) -> LayeredSolver:
+    """The solver of the matrix with some unknowns held to their right sides."""
+    free = ~(np.isin(rows, held) | np.isin(columns, held))
+    ones = np.ones(len(held), dtype=values.dtype)
+    return LayeredSolver(
+        layer,
+        np.concatenate([rows[free], held]),
+        np.concatenate([columns[free], held]),
+        np.concatenate([values[free], ones]),
+    )
+
+
+def _rigid(flat: Array, local: Array, triangles: Index, layer: Index) -> Array:
     """The flat points with each triangle as near as can be to its own shape: turns and points in turns until they settle."""
     count = len(flat)
     cot = _cotangents(local)
-    laplace = np.zeros((count, count))
-    for k in range(3):
-        i, j = triangles[:, (k + 1) % 3], triangles[:, (k + 2) % 3]
-        np.add.at(laplace, (i, i), cot[:, k])
-        np.add.at(laplace, (j, j), cot[:, k])
-        np.add.at(laplace, (i, j), -cot[:, k])
-        np.add.at(laplace, (j, i), -cot[:, k])
-    inverse = np.linalg.inv(laplace[1:, 1:])
+    ends = [(triangles[:, (k + 1) % 3], triangles[:, (k + 2) % 3]) for k in range(3)]
+    rows = np.concatenate([end for i, j in ends for end in (i, j, i, j)])
+    columns = np.concatenate([end for i, j in ends for end in (i, j, j, i)])
+    values = np.concatenate([value for k in range(3) for value in (cot[:, k], cot[:, k], -cot[:, k], -cot[:, k])])
+    solver = _held_solver(layer, rows, columns, values, np.array([0]))
     size = float(np.abs(local).max())
     for _ in range(_MOST_ROUNDS):
         turn = _turns(flat, local, triangles, cot)
@@ -102,8 +117,8 @@ def _rigid(flat: Array, local: Array, triangles: Index) -> Array:
             for axis in range(2):
                 asked[:, axis] += np.bincount(triangles[:, one], edge[:, axis], minlength=count)
                 asked[:, axis] -= np.bincount(triangles[:, two], edge[:, axis], minlength=count)
-        moved = np.zeros_like(flat)
-        moved[1:] = inverse @ asked[1:]
+        asked[0] = 0.0
+        moved = solver.solve(asked)
         step = float(np.abs(moved - (flat - flat[0])).max())
         flat = moved
         if step < _SETTLED * size:

@@ -4,7 +4,7 @@
 import numpy as np
 import pytest
 
-from addon.core.laminate.flatten import flatten
+from addon.core.cloth.flatten import flatten
 from tests.core.laminate.grids import cylinder, grid
 
 Mesh = tuple[np.ndarray, np.ndarray]

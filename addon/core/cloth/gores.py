@@ -27,13 +27,15 @@ _SMALLEST_MM2 = 1.0
 class Gore:
     """A flat piece of cloth.
 
-    sheet : the piece on the surface; flat : (n, 2) float, mm, its points laid flat, what is along pointing up, y
+    sheet : the piece on the surface; along : (n,) float, mm, of its points
+    flat : (n, 2) float, mm, its points laid flat, what is along pointing up, y
     number : from 1, in the order of `along`; piece : 0, or from 1 where a gore falls into several
     low, seam, high : mm along; from seam to high it lies under the next gore
     strain : the most of it; surface_area, flat_area : mm2
     """
 
     sheet: Surface
+    along: Array
     flat: Array
     number: int
     piece: int
@@ -56,18 +58,21 @@ class Gore:
         return zero_line(values, self.sheet.triangles, self.flat)
 
 
-def gores(surface: Surface, along: Along, *, strain: float, overlap: float, shift: float = 0.0) -> tuple[Gore, ...]:
+def gores(surface: Surface, along: Along, *, strain: float, overlap: float, shift: float = 0.0, least: int = 1) -> tuple[Gore, ...]:
     """The fewest gores of equal length along a surface of which none is strained more than stated.
 
     surface : a few thousand points, mm; strain : share, > 0; overlap : mm that each lies under the next one
     shift : share of a gore by which all seams are moved, 0 to under 1, so that those of two plies do not lie on each other
+    least : count of them to begin with
     Raises ShapeError if more than MOST_GORES were needed.
     """
     at = along(surface.points)
     low, high = float(at.min()), float(at.max())
     bend = _gauss_curvature(surface)
+    # a strip of half width b is strained by about K b^2 / 3
     wide = 2.0 * np.sqrt(3.0 * strain / bend) if bend > 0.0 else np.inf
-    count = max(1, int(0.6 * (high - low) / wide))
+    count = _count(high - low, _GUESS * wide, overlap) if wide * _GUESS > overlap else 1
+    count = max(count, least)
     while count <= MOST_GORES:
         found: list[Gore] = []
         worst = 0.0
@@ -78,11 +83,21 @@ def gores(surface: Surface, along: Along, *, strain: float, overlap: float, shif
                 break
         if worst <= strain:
             return tuple(found)
-        count = max(count + 1, int(0.9 * count * np.sqrt(worst / strain)))
+        wide = ((high - low) / count + overlap) * float(np.sqrt(strain / worst))
+        count = max(count + 1, _count(high - low, 1.1 * wide, overlap))
     raise ShapeError(
         f"the surface bends both ways too tightly for gores that are strained {100.0 * strain:g} % at most; allow more, or shape it "
         "smoother"
     )
+
+
+_GUESS = 1.4
+"""Begin with gores wider than expected, so that none are cut for nothing."""
+
+
+def _count(length: float, wide: float, overlap: float) -> int:
+    """Gores of a width with overlap that a length takes, rounded down; more than are allowed if only the overlap is left."""
+    return max(1, int(length / (wide - overlap))) if wide > overlap else MOST_GORES + 1
 
 
 def _seams(low: float, high: float, count: int, shift: float) -> list[float]:
@@ -108,9 +123,11 @@ def _cut(surface: Surface, along: Along, seams: list[float], overlap: float) -> 
 
 
 def _gore(part: Surface, flat: FlatPiece, along: Along, number: int, piece: int, span: tuple[float, float, float]) -> Gore:
-    points = _upright(flat.points, along(part.points))
+    at = along(part.points)
+    points = _upright(flat.points, at)
     return Gore(
         part,
+        at,
         points,
         number,
         piece,
