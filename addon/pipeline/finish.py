@@ -5,10 +5,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-import numpy as np
-
-from ..core.base.errors import JobError
-from ..core.base.format_place import format_place
 from ..core.job.job_sheet import Job
 from ..core.mesh.boolean import Solid, difference, file_body, file_mesh, solid
 from ..core.mesh.open_surface import Surface
@@ -16,6 +12,7 @@ from ..core.mesh.triangle_mesh import TriangleMesh
 from ..core.pieces.bolt_remarks import uneven_remarks
 from ..core.pieces.cutters import piece_cuts
 from ..core.pieces.dowel_pins import Pin
+from ..core.pieces.edge_remarks import edge_remarks
 from ..core.pieces.holes import hole_cutter, mouth_break
 from ..core.pieces.joint import Joint, check_beside_joint, planned_joint
 from ..core.pieces.locators import Locators, locators
@@ -76,10 +73,17 @@ def finish_steps(job: Job, sheet: Surface, frame: MountFrame) -> Steps[Finished]
     """
     placed = placed_seats(job, frame, sheet)
     mount = placed[0]
-    joint = planned_joint(job.split, mount.seat, wall_at_cut(job), mount.edge_distance, job.printer.nozzle, mount.bore.slots)
+    joint = planned_joint(
+        job.split,
+        mount.seat,
+        wall_at_cut(job),
+        mount.edge_distance,
+        job.printer.nozzle,
+        mount.bore.slots,
+        mount.bore.least_edge_distance,
+    )
     wall = seated_wall(job, sheet, placed)
-    for each in placed:
-        _check_edge_distance(wall, each)
+    close = edge_remarks(wall, placed, joint, job.split.joint == "full_lap")
     stats, rim = wall_stats(wall), rim_stats(wall)
     yield "Bolt holes"
     cutters = [hole_cutter(wall, each.seat, each.bore, _lap_fit(job, joint, each)) for each in placed]
@@ -92,7 +96,7 @@ def finish_steps(job: Job, sheet: Surface, frame: MountFrame) -> Steps[Finished]
     reach = tuple(cylinder for each in placed for cylinder in reach_cylinders(wall, each.seat, each.bore))
     check_tool_access(whole, reach)
     breaks = tuple(mouth_break(wall, each.seat, each.bore) for each in placed)
-    remarks = tuple(remark for each in placed for remark in uneven_remarks(wall, each.seat, each.bore))
+    remarks = (*close, *(remark for each in placed for remark in uneven_remarks(wall, each.seat, each.bore)))
     halves: tuple[CutHalf, ...]
     if joint is None:
         halves = (CutHalf((finished_part("whole", written),)),)
@@ -111,7 +115,9 @@ def _lap_fit(job: Job, joint: Joint | None, placed: PlacedSeat) -> float | None:
         return None
     full_lap = job.split.joint == "full_lap"
     if placed.seat.key != "mount":
-        full_lap = check_beside_joint(joint, placed.seat, placed.bore.slots, placed.edge_distance, full_lap)
+        full_lap = check_beside_joint(
+            joint, placed.seat, placed.bore.slots, placed.edge_distance, full_lap, placed.bore.least_edge_distance
+        )
     return joint.fit if full_lap else None
 
 
@@ -126,15 +132,3 @@ def _half_steps(
         first = cut.name == joint.names[0]
         halves.append((yield from further_piece_steps(cut.name, half, first, wall, joint, seats, extras.places, job)))
     return tuple(halves)
-
-
-def _check_edge_distance(wall: ClosedWall, placed: PlacedSeat) -> None:
-    edge, seat, needed = wall.boundary.vertex, placed.seat, placed.edge_distance + placed.bore.travel
-    for number, bolt in enumerate(seat.place(seat.bolts), start=1):
-        away = np.linalg.norm(0.5 * (wall.outer + wall.inner)[edge] - bolt, axis=1)
-        if away.min() < needed:
-            raise JobError(
-                f"{seat.key}.bolts",
-                f"bolt {number} is {away.min():.1f} mm from the fender's edge {format_place(bolt)}, at least {needed:.1f} mm is needed",
-                bolt,
-            )

@@ -131,10 +131,10 @@ def test_wall_of_a_land_on_the_other_face_stays_constant_and_a_pad_is_thicker() 
         ([seat(-35.0, 66.0)], {}, "seat[0].pad", "of the fender's edge at station"),
         ([seat(-35.0, 45.0), seat(-37.0, 45.0, name="other")], {}, "seat[1].center", 'seat overlaps the one on the plane of the seat "ear"'),
         ([seat(-17.0, 0.0)], {}, "seat[0].blend", "runs into the blend of the one on the mount plane at station"),
-        ([seat(-62.0, 0.0, bolts=[[12, 0], [-12, 0]], thread="M6", blend=24.0)], {"plane": "along"}, "seat[0].center", "from the joint"),
-        # M5 asks 11 mm: 14 mm from the cut are enough for a round hole, but not for one that moves 4 mm to it
-        ([seat(-62.0, 0.0, bolts=[[14, 0], [-14, 0]], blend=26.0, slots=[[8, 90]])], {"plane": "along"}, "seat[0].center", "is 9.8 mm from"),
-        ([seat(-35.0, 45.0, pad=9.0)], {}, "seat[0].pad", "allowed is 11 mm or more"),
+        ([seat(-62.0, 0.0, bolts=[[9.5, 0], [-9.5, 0]], thread="M6", blend=24.0)], {"plane": "along"}, "seat[0].center", "from the joint"),
+        # a washer of M5 asks 8.5 mm: 12 mm from the cut are enough for a round hole, but not for one that moves 4 mm to it
+        ([seat(-62.0, 0.0, bolts=[[12, 0], [-12, 0]], blend=26.0, slots=[[8, 90]])], {"plane": "along"}, "seat[0].center", "least 8.5 mm"),
+        ([seat(-35.0, 45.0, pad=8.0)], {}, "seat[0].pad", "allowed is 8.5 mm or more"),
         ([seat(-35.0, 45.0, hardware="counterbore")], {}, "seat[0].hardware", "goes through all of the 4.00 mm"),
         ([seat(-35.0, 45.0, normal=[0, 0, 0])], {}, "seat[0].normal", "may not be all zero"),
         ([EAR, EAR], {}, "seat[1].name", "each seat needs a name of its own"),

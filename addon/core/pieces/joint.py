@@ -55,12 +55,19 @@ class Joint:
 
 
 def planned_joint(
-    split: Split, seat: Seat, thickness: float, edge_distance: float, nozzle: float, slots: Array | None = None
+    split: Split,
+    seat: Seat,
+    thickness: float,
+    edge_distance: float,
+    nozzle: float,
+    slots: Array | None = None,
+    least: float | None = None,
 ) -> Joint | None:
     """The joint through the middle of the bolt pattern; None where nothing is to be cut.
 
     thickness : of the wall; edge_distance : least distance of a hole's center from an edge; nozzle : width of a printed line
     slots : (b, 2) float, half of the way that each bolt may move in the plane of the seat; None for round holes
+    least : of a hole's center from a cut, under which it is refused, None for the edge distance itself; a full lap keeps that
     Raises JobError where a hole comes too close to a cut or half a wall is too thin to print.
     """
     if split.plane == "none":
@@ -71,7 +78,9 @@ def planned_joint(
     way = np.zeros(len(bolts)) if slots is None else np.abs(slots[:, column])
     normal = seat.forward if split.plane == "across" else seat.x
     point = seat.origin + middle * normal
-    half_length = _half_length(split, np.abs(bolts - middle), way, edge_distance, point)
+    half_length = _half_length(
+        split, np.abs(bolts - middle), way, edge_distance, edge_distance if least is None else least, point
+    )
     if half_length > 0 or split.locate == "keys":
         _check_half_wall(split, thickness, nozzle)
     if split.locate == "keys":
@@ -93,10 +102,13 @@ def key_reach(thickness: float) -> float:
     return KEY_REACH * thickness
 
 
-def check_beside_joint(joint: Joint, seat: Seat, slots: Array, edge_distance: float, full_lap: bool) -> bool:
+def check_beside_joint(
+    joint: Joint, seat: Seat, slots: Array, edge_distance: float, full_lap: bool, least: float | None = None
+) -> bool:
     """Whether the bolts of a further seat lie in the lap, so that each holds both pieces; else they are clear of it.
 
-    slots : (b, 2) float, half of the way that each bolt may move; edge_distance : mm; full_lap : a lap that bolts may lie in
+    slots : (b, 2) float, half of the way that each bolt may move; edge_distance, least : as in planned_joint; full_lap : a lap that bolts
+    may lie in
     Raises JobError with the place of a hole that is too near to a cut.
     """
     ways = slots[:, :1] * seat.x + slots[:, 1:] * seat.forward
@@ -107,32 +119,33 @@ def check_beside_joint(joint: Joint, seat: Seat, slots: Array, edge_distance: fl
         return True
     room = away - way - end
     worst = int(np.argmin(room))
-    if room[worst] < edge_distance:
+    least = edge_distance if least is None else least
+    if room[worst] < least:
         raise JobError(
             f"{seat.key}.center",
             f"bolt {worst + 1} of the seat {format_place(places[worst])} is {room[worst]:.1f} mm from the joint (negative: in it), at least "
-            f"{edge_distance:.1f} mm is needed; move the seat, or choose another split.joint or split.plane",
+            f"{least:.1f} mm is needed; move the seat, or choose another split.joint or split.plane",
             places[worst],
         )
     return False
 
 
-def _half_length(split: Split, offsets: Array, way: Array, edge_distance: float, place: Array) -> float:
+def _half_length(split: Split, offsets: Array, way: Array, edge_distance: float, least: float, place: Array) -> float:
     """way : (b,) float, how far each bolt may move either way, square to the cut; place : (3,) float, of the cut"""
     if split.joint == "full_lap":
         return float((offsets + way).max()) + edge_distance + 0.5 * split.fit
     half_length = 0.5 * split.lap if split.joint == "lap" else 0.0
-    needed = half_length + 0.5 * split.fit + edge_distance
+    needed = half_length + 0.5 * split.fit + least
     nearest = float((offsets - way).min())
     if nearest < needed:
         other = "along" if split.plane == "across" else "across"
         ways = f'split.joint = "full_lap" or split.plane = "{other}"'
-        if split.joint == "lap" and nearest - edge_distance - 0.5 * split.fit > 1.0:
-            ways = f"a split.lap of at most {2.0 * (nearest - edge_distance - 0.5 * split.fit):.1f} mm, " + ways
+        if split.joint == "lap" and nearest - least - 0.5 * split.fit > 1.0:
+            ways = f"a split.lap of at most {2.0 * (nearest - least - 0.5 * split.fit):.1f} mm, " + ways
         raise JobError(
             "split.joint",
-            f'"{split.joint}" with the cut "{split.plane}" leaves {nearest - needed + edge_distance:.1f} mm from a bolt to the '
-            f"end of the joint ({_AXIS[split.plane]}), at least {edge_distance:.1f} mm is needed; use {ways}",
+            f'"{split.joint}" with the cut "{split.plane}" leaves {nearest - needed + least:.1f} mm from a bolt to the '
+            f"end of the joint ({_AXIS[split.plane]}), at least {least:.1f} mm is needed; use {ways}",
             place,
         )
     return half_length

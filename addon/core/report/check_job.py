@@ -20,7 +20,7 @@ from ..seat.bore import Bolted, bore_of
 from ..seat.mount import mount_frame
 from ..seat.seat import Seat
 from ..tables.bolt_seats import HARDWARE_OF_NUTS
-from ..tables.edge_distance import SOURCE, edge_distance
+from ..tables.edge_distance import edge_distance
 from ..tables.fasteners import PLAIN_WASHER
 from ..tables.printed_wall import least_wall
 from ..tire.job_tire import job_tire_size
@@ -99,26 +99,26 @@ def check_bolts(job: Job) -> None:
 
 def _check_bolted(key: str, mount: Bolted, pad: float | None, job: Job) -> None:
     bore = bore_of(key, mount)
-    washer = PLAIN_WASHER[mount.thread].outer
+    wide = max(bore.room, PLAIN_WASHER[mount.thread].outer)
     for (i, one), (j, other) in combinations(enumerate(mount.bolts), 2):
         apart = float(np.hypot(one[0] - other[0], one[1] - other[1]))
         if apart < 1e-6:
             raise JobError(
                 f"{key}.bolts[{j}]", f"[{other[0]:g}, {other[1]:g}] is the same as {key}.bolts[{i}]; state each bolt once"
             )
-        if apart < washer:
+        if apart < wide:
             raise JobError(
                 f"{key}.bolts[{j}]",
-                f"[{other[0]:g}, {other[1]:g}] is {apart:.1f} mm from {key}.bolts[{i}]; the {mount.thread} washers (ISO 7089) "
-                f"need {washer:g} mm",
+                f"[{other[0]:g}, {other[1]:g}] is {apart:.1f} mm from {key}.bolts[{i}]; the washers and heads of the list for "
+                f"{mount.thread} need {wide:g} mm; choose another {key}.washer, or move them apart",
             )
-    least = edge_distance(mount.thread, job.laminate is not None) + bore.travel
+    least = bore.least_edge_distance + bore.travel
     if pad is not None and pad < least:
         moved = f" that may move {bore.travel:g} mm either way" if bore.travel else ""
         raise JobError(
             f"{key}.pad",
-            f"{pad:g} leaves the {bore.hole:g} mm hole of an {mount.thread} bolt{moved} no edge distance; allowed is "
-            f"{least:g} mm or more from the bolt's axis ({SOURCE})",
+            f"{pad:g} does not reach past what lies on an {mount.thread} bolt{moved}; allowed is {least:g} mm or more from the bolt's "
+            "axis, half of washer, head or nut and 1 mm",
         )
 
 
@@ -180,5 +180,5 @@ def check_split(job: Job) -> None:
     """Bolts keep their edge distance from the cut and its joint, and half a wall can be printed: by the joint's own rule."""
     frame = mount_frame(job)
     seat = Seat(frame.origin, frame.x, frame.forward, frame.up, frame.bolts_uv, frame.pad, job.mount.blend)
-    distance = edge_distance(job.mount.thread, job.laminate is not None)
-    planned_joint(job.split, seat, wall_at_cut(job), distance, job.printer.nozzle, bore_of("mount", job.mount).slots)
+    distance, bore = edge_distance(job.mount.thread, job.laminate is not None), bore_of("mount", job.mount)
+    planned_joint(job.split, seat, wall_at_cut(job), distance, job.printer.nozzle, bore.slots, bore.least_edge_distance)

@@ -11,6 +11,7 @@ import numpy as np
 from ..base.arrays import Array, frozen
 from ..base.errors import JobError
 from ..tables.bolt_seats import DROP_IN, EDGE_BREAK, FLAT_DEPTH, LEAST_PLAIN_PART, LEAST_UNDER_HEAD, SUNK
+from ..tables.edge_distance import WASHER_EXTRA_MM
 from ..tables.fasteners import (
     BUTTON_HEAD,
     CLEARANCE_HOLE,
@@ -87,6 +88,11 @@ class Bore:
         if self.recess:
             return min(EDGE_BREAK, 0.5 * self.depth)
         return EDGE_BREAK if 2.0 * self.travel + 0.5 * self.hole > 0.5 * self.room else 0.0
+
+    @property
+    def least_edge_distance(self) -> float:
+        """From a bolt's axis to an edge, mm, that its washer, head or nut needs under it, with a millimeter beyond."""
+        return 0.5 * max(self.room, self.widest) + WASHER_EXTRA_MM
 
     @property
     def travel(self) -> float:

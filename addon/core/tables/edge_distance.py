@@ -12,7 +12,7 @@ WASHER_EXTRA_MM = 1.0
 
 SOURCE = (
     "print: 2 bolt diameters + 1 mm, our choice after the 2D + 1.27 mm of metal sheet (forum, eng-tips.com thread 153469); "
-    "fiberglass: 3 bolt diameters, composite design handbooks (from memory); never under the washer's radius (ISO 7089) + 1 mm"
+    "fiberglass: 3 bolt diameters, composite design handbooks (from memory); under it a caution, and never under the radius of what lies on the hole + 1 mm"
 )
 
 

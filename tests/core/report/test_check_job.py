@@ -71,8 +71,7 @@ def test_demo_sheets_are_what_their_names_say() -> None:
         ({"tire": {"profile": [[0, 0], [20, 3], [30, 9]]}}, "tire.profile[2]", "out to the edge"),
         ({"mount": {"bolts": [[25, 30], [-25, 30], [25, 30]]}}, "mount.bolts[2]", "the same as mount.bolts[0]"),
         ({"mount": {"bolts": [[25, 30], [20, 30]]}}, "mount.bolts[1]", "washers"),
-        ({"mount": {"pad": 9.0}}, "mount.pad", "edge distance"),
-        ({"laminate": {"plies": ["CSM 450"]}}, "mount.pad", "18 mm or more"),
+        ({"mount": {"pad": 9.0}}, "mount.pad", "allowed is 10 mm or more"),
         ({"cage": {"half_width": 38.0}}, "cage.half_width", "40.0"),
         ({"cage": {"front": 5.0}}, "cage.front", "cuts the seat"),
         ({"cage": {"rear": -5.0}}, "cage.rear", "cuts the seat"),
@@ -81,7 +80,7 @@ def test_demo_sheets_are_what_their_names_say() -> None:
         ({"wall": {"thickness": 0.7}}, "wall.thickness", "allowed is 0.8 mm"),
         ({"mount": {"bolts": [[25, 0], [-25, 0]]}}, "split.joint", "full_lap"),
         ({"mount": {"bolts": [[0, 30], [0, -30]]}, "split": {"plane": "along"}}, "split.joint", "full_lap"),
-        ({"split": {"lap": 60.0}}, "split.joint", "at least 13.0 mm is needed"),
+        ({"split": {"lap": 60.0}}, "split.joint", "at least 10.0 mm is needed"),
         ({"wall": {"thickness": 1.6}}, "split.joint", "halves the wall"),
         ({"mount": {"height": 24.0}}, "mount.height", "are missing"),
         ({"printer": {"bed": [60, 60, 60]}}, "printer.bed", "too small for any split"),
@@ -95,8 +94,11 @@ def test_what_does_not_go_together_is_named(sections: dict[str, dict[str, Any]],
     assert (error.key, says in str(error)) == (key, True), str(error)
 
 
-def test_edge_distance_names_its_source() -> None:
-    assert "eng-tips.com" in str(refused(changed(mount={"pad": 9.0})))
+def test_bolts_are_spaced_by_the_washers_of_the_list() -> None:
+    """14 mm apart: the large washers of 18 mm (ISO 7093) overlap, plain ones of 12 mm (ISO 7089) do not."""
+    close = [[25, 30], [11, 30], [25, -30], [-25, -30]]
+    assert "need 18 mm" in str(refused(changed(mount={"bolts": close})))
+    check_job(parse_job(changed(mount={"bolts": close, "washer": "plain"})))
 
 
 def test_full_lap_may_be_cut_through_bolts() -> None:

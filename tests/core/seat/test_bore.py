@@ -89,7 +89,7 @@ def test_slots_are_half_ways_in_the_plane() -> None:
         ({"hardware": "countersink", "washer": "large"}, "mount.washer", 'allowed is "none"'),
         ({"slots": [[4, 0], [4, 0]]}, "mount.slots", "holds 2 slots for 4 bolts"),
         ({"slots": [[-4, 0]]}, "mount.slots[0][0]", "allowed is a way from 0 to 40 mm"),
-        ({"slots": [[10, 0]], "pad": 17.0}, "mount.pad", "may move 5 mm either way no edge distance; allowed is 18 mm"),
+        ({"slots": [[10, 0]], "pad": 14.0}, "mount.pad", "may move 5 mm either way; allowed is 15 mm"),
         ({"hardware": "bolt"}, "mount.hardware", '"washer_flat"'),
     ],
 )
