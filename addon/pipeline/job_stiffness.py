@@ -31,7 +31,10 @@ from .steps import Steps
 
 MOST_FLEX_MM = 50.0
 """More is no fender, and no sheet may state it."""
-_MOST_ROUNDS = 5
+MOST_ROUNDS = 5
+"""Of counting flex, moving the cage, and computing anew; two are usual."""
+MOST_SPARE_MM = 0.3
+"""More than comes out may stay counted, mm."""
 _SAMPLES = 1500
 """Points of a piece that are asked which piece is nearest."""
 
@@ -82,7 +85,7 @@ def with_computed_flex(job: Job, cage_of: Callable[[Job], Cage], mesh_body: Mesh
     """
     if job.clearance.flex is not None:
         return job
-    for _ in range(_MOST_ROUNDS):
+    for _ in range(MOST_ROUNDS):
         flex = flex_of_cage(job, cage_of(job), mesh_body)
         if job.computed_flex is not None and flex <= job.computed_flex:
             return job

@@ -12,6 +12,7 @@ from .finish import (
     laminate_panel,
     metal_panel,
     print_panel,
+    stiffness_panel,
     variant_operators,
     variant_panel,
 )
@@ -65,6 +66,7 @@ CLASSES: tuple[type, ...] = (
     *trim_panel.CLASSES,
     *laminate_panel.CLASSES,
     *print_panel.CLASSES,
+    *stiffness_panel.CLASSES,
     *coverage_panel.CLASSES,
     *metal_panel.CLASSES,
     *variant_panel.CLASSES,

@@ -58,7 +58,9 @@ class Gore:
         return zero_line(values, self.sheet.triangles, self.flat)
 
 
-def gores(surface: Surface, along: Along, *, strain: float, overlap: float, shift: float = 0.0, least: int = 1) -> tuple[Gore, ...]:
+def gores(
+    surface: Surface, along: Along, *, strain: float, overlap: float, shift: float = 0.0, least: int = 1
+) -> tuple[Gore, ...]:
     """The fewest gores of equal length along a surface of which none is strained more than stated.
 
     surface : a few thousand points, mm; strain : share, > 0; overlap : mm that each lies under the next one

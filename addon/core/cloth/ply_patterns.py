@@ -56,7 +56,9 @@ def ply_patterns(surface: Surface, laminate: Laminate) -> PlyPatterns:
     along = lengthwise if spans[0] < spans[1] else crosswise
     overlap = laminate.overlap
     count = len(laminate.plies)
-    sets = [PatternSet("A", tuple(range(1, count + 1, 2)), gores(surface, along, strain=laminate.strain / 100.0, overlap=overlap))]
+    sets = [
+        PatternSet("A", tuple(range(1, count + 1, 2)), gores(surface, along, strain=laminate.strain / 100.0, overlap=overlap))
+    ]
     if count > 1:
         # with one seam more than the gores that they are shifted by
         least = max(1, len({gore.number for gore in sets[0].gores}) - 1)

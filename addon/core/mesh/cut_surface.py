@@ -77,7 +77,9 @@ def _resolved(surface: Surface, values: Values, chord: float) -> _Valued:
         step = np.take(surface.points, pairs[:, 1], axis=0) - np.take(surface.points, pairs[:, 0], axis=0)
         length = np.sqrt(dot_rows(step, step))
         # column by column, which takes a fifth of the time
-        (a, b, c), (ab, bc, ca) = (np.take(each, rows.T) for each, rows in ((np.abs(value), surface.triangles), (length, edge_of)))
+        (a, b, c), (ab, bc, ca) = (
+            np.take(each, rows.T) for each, rows in ((np.abs(value), surface.triangles), (length, edge_of))
+        )
         near = np.minimum(np.minimum(a, b), c) <= np.maximum(np.maximum(ab, bc), ca)
         asked = np.zeros(len(pairs), bool)
         asked[edge_of[near]] = True

@@ -73,4 +73,3 @@ def wall_stats(wall: ClosedWall, seed: int = 1) -> WallStats:
         asked_min=float(wall.asked.min()),
         off=off,
     )
-

@@ -9,6 +9,7 @@ from typing import Any
 import bpy
 
 from ...core.base.errors import CageError, JobError
+from ...core.clearance.keepout import MeshBodyMaker
 from ...core.coverage.coverage import coverage_lines
 from ...core.metal.metal_part import metal_lines
 from ...host.cage.cage_mesh import read_cage
@@ -17,6 +18,7 @@ from ...host.keepout_mesh import mesh_body_maker
 from ...host.part_objects import show_parts
 from ...output.job_files import file_steps
 from ...pipeline.job_result import JobResult, Timings, job_steps
+from ...pipeline.job_stiffness import MOST_ROUNDS, MOST_SPARE_MM, flex_of_cage
 from ...pipeline.steps import Steps
 from ..base.cage_operator import CageOperator
 from ..base.folder_operator import FolderOperator
@@ -24,6 +26,7 @@ from ..base.step_operator import StepOperator
 from ..shape.map_operator import take_map_away
 from ..state import session
 from ..state.scene_settings import settings_of
+from ..watch.live import live_step
 
 
 def _job_steps(scene: bpy.types.Scene, timings: Timings) -> Steps[JobResult]:
@@ -36,7 +39,29 @@ def _job_steps(scene: bpy.types.Scene, timings: Timings) -> Steps[JobResult]:
     if stops:
         raise CageError("; ".join(stops))
     mesh_body = mesh_body_maker(session.sheet_folder(scene))
+    yield from _count_flex(scene, mesh_body)
+    state = session.of_scene(scene)
+    if state.facts is None:
+        raise JobError("Job", state.problem)
     return (yield from job_steps(state.facts.job, read_cage(cage), timings, field=state.facts.field, mesh_body=mesh_body))
+
+
+def _count_flex(scene: bpy.types.Scene, mesh_body: MeshBodyMaker) -> Steps[None]:
+    """Where no flex is stated, have the budget count what the cage's own part gives way, and the cage moved clear of that.
+
+    The guard knows what was counted last, so that shaping never waits for it.
+    """
+    settings = settings_of(scene)
+    for _ in range(MOST_ROUNDS):
+        facts = session.of_scene(scene).facts
+        if facts is None or facts.job.clearance.flex is not None:
+            return
+        yield "How far the fender gives way"
+        flex, counted = flex_of_cage(facts.job, read_cage(settings.cage_object), mesh_body), facts.job.computed_flex
+        if counted is not None and counted - MOST_SPARE_MM <= flex <= counted:
+            return
+        settings.computed_flex = flex
+        live_step(scene, budget_s=None)
 
 
 def _untold(_: str) -> None:
@@ -84,6 +109,7 @@ def _show(context: bpy.types.Context, result: JobResult) -> None:
     state.coverage_lines = coverage_lines(result.coverage)
     state.metal_lines = () if result.metal is None else metal_lines(result.job, result.metal)
     state.plans, state.body = result.plans, result.finished.body
+    state.built, state.stiffness = result, None
     session.show_laminate(state, result.laminated)
     with session.OwnChange():
         show_parts(scene, result.finished.parts, result.finished.pins, settings_of(scene).apart)

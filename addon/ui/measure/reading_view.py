@@ -60,7 +60,10 @@ def _made(key: object, data: Mapping[str, Any], series: Mapping[str, list[float]
 
 
 def _rows(kind: ReadingKind, one: CombinedReading, data: Mapping[str, Any]) -> tuple[tuple[str, str], ...]:
-    rows = [(f"Average of {one.count}", f"{one.mean:.2f} {kind.unit}"), ("Uncertainty of the Average", f"{one.sigma:.2f} {kind.unit}")]
+    rows = [
+        (f"Average of {one.count}", f"{one.mean:.2f} {kind.unit}"),
+        ("Uncertainty of the Average", f"{one.sigma:.2f} {kind.unit}"),
+    ]
     if kind.key is not None:
         section, name = kind.key
         label, unit = LABELS[f"{section}.{name}"][0], "inches" if name.endswith("_in") else kind.unit
@@ -73,5 +76,7 @@ def _rows(kind: ReadingKind, one: CombinedReading, data: Mapping[str, Any]) -> t
 def doubt_sentence(doubt: SeriesDoubt) -> str:
     """Where the doubt for the budget comes from."""
     if doubt.of is None:
-        return f"Reading uncertainty for the budget: {doubt.sigma:.2f} mm, as usual, until height, ahead, tilt and radius are read."
+        return (
+            f"Reading uncertainty for the budget: {doubt.sigma:.2f} mm, as usual, until height, ahead, tilt and radius are read."
+        )
     return f"Reading uncertainty for the budget: {doubt.sigma:.2f} mm at the worst place, set by {READING_KINDS[doubt.of].label}."

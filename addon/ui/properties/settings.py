@@ -124,6 +124,13 @@ class FENDERWRIGHT_PG_Settings(bpy.types.PropertyGroup):
         step=500,
         update=_apart_changed,
     )
+    computed_flex: bpy.props.FloatProperty(  # type: ignore[valid-type]
+        name="Computed Flex",
+        description="How far the fender gives way, as computed when it was last built, in mm; counts where no flex is stated",
+        min=0.0,
+        max=50.0,
+        update=_job_changed,
+    )
     cage_object: bpy.props.PointerProperty(  # type: ignore[valid-type]
         name="Cage Object",
         description="Mesh object that is the cage of this job",

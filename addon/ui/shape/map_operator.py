@@ -12,9 +12,11 @@ from ...core.laminate.mold_drafts import point_drafts
 from ...core.shaping.shaper import Hold
 from ...core.skin.skin import full_skin, skin
 from ...core.tables.printed_wall import least_wall
+from ...core.views.clearance_map import LegendStep
 from ...core.views.draft_colors import draft_legend
 from ...core.views.wall_colors import wall_legend
 from ...core.wall.wall_map import wall_map
+from ...host.bent_object import remove_bent_object
 from ...host.map_object import make_draft_map_object, make_map_object, make_wall_map_object, remove_build_maps
 from ...host.part_objects import hide_parts
 from ..base.cage_operator import CageOperator
@@ -74,8 +76,7 @@ class FENDERWRIGHT_OT_show_wall(CageOperator, bpy.types.Operator):
         shown, least = wall_map(state.body), least_wall(settings_of(scene).printer.nozzle)
         with session.OwnChange():
             make_wall_map_object(shown, least, scene.collection)
-        put_aside(context, True)
-        state.map_shown, state.map_legend = "wall", wall_legend(shown.thickness, least)
+        show_in_place(context, "wall", wall_legend(shown.thickness, least), ("Thickness of", "the wall, mm"))
         self.report(
             {"INFO"}, f"The wall is least, {shown.least_mm:.2f} mm, at {said_place(shown.place)}; {least:.1f} mm can be printed"
         )
@@ -110,8 +111,7 @@ class FENDERWRIGHT_OT_show_draft(CageOperator, bpy.types.Operator):
             make_draft_map_object(
                 laminated.face, point_drafts(laminated.face, laminated.drafts), laminated.drafts, scene.collection
             )
-        put_aside(context, True)
-        state.map_shown, state.map_legend = "draft", draft_legend()
+        show_in_place(context, "draft", draft_legend(), ("Draft against", "the pull, deg"))
         worst = min(laminated.drafts, key=lambda piece: piece.draft.least).draft
         under = sum(piece.draft.undercut for piece in laminated.drafts) / 100.0
         self.report(
@@ -120,15 +120,23 @@ class FENDERWRIGHT_OT_show_draft(CageOperator, bpy.types.Operator):
         return {"FINISHED"}
 
 
+def show_in_place(context: bpy.types.Context, name: str, legend: tuple[LegendStep, ...], title: tuple[str, ...]) -> None:
+    """Put cage, clearance map and pieces aside for the map that was just made, and tell what its colors mean."""
+    state = session.of_scene(context.scene)
+    state.map_shown, state.map_legend, state.map_title = name, legend, title
+    put_aside(context, True)
+
+
 def take_map_away(context: bpy.types.Context) -> str:
-    """Remove the map of wall or draft, and bring back what was put aside for it; which one was shown, "" for none."""
+    """Remove the map of wall or draft, or the bent fender, and bring back what was put aside for it; which one was shown, "" for none."""
     state = session.of_scene(context.scene)
     shown = state.map_shown
     if shown:
         with session.OwnChange():
             remove_build_maps(context.scene.collection)
+            remove_bent_object(context.scene)
         put_aside(context, False)
-        state.map_shown, state.map_legend = "", ()
+        state.map_shown, state.map_legend, state.map_title = "", (), ()
     return shown
 
 

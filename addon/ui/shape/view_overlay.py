@@ -91,13 +91,10 @@ def _figures(room: CanvasRoom, settings: Any, state: session.SceneState, shown: 
     return canvas
 
 
-_MAP_TITLES = {"wall": ("Thickness of", "the wall, mm"), "draft": ("Draft against", "the pull, deg")}
-
-
 def _legend(settings: Any, state: session.SceneState) -> tuple[tuple[LegendStep, ...], tuple[str, ...]] | None:
     """Fields and title of the legend of what is in color; None if nothing is."""
     if state.map_shown:
-        return state.map_legend, _MAP_TITLES[state.map_shown]
+        return state.map_legend, state.map_title
     if settings.show_map and state.shaped is not None and state.facts is not None:
         return clearance_legend(state.facts.budget.required_mm), ("Clearance of", "the part, mm")
     return None

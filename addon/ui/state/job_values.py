@@ -8,7 +8,7 @@ text while it is empty, so that the parser names what is missing.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import MISSING, Field, fields
+from dataclasses import MISSING, Field, fields, replace
 from typing import Any
 
 from ...core.job.job_sheet import OPTIONAL, SECTIONS, SHAPE_KEYS, TABLES, Job, Keepout, is_required, job_to_dict, parse_job
@@ -35,8 +35,9 @@ def shape_keys(kind: str) -> tuple[str, ...]:
 
 
 def read_job(settings: Any) -> Job:
-    """The job that the properties state. Raises JobError if it is not a possible one."""
-    return parse_job(job_data(settings))
+    """The job that the properties state, with its computed flex. Raises JobError if it is not a possible one."""
+    computed = float(f"{settings.computed_flex:.7g}")
+    return replace(parse_job(job_data(settings)), computed_flex=computed or None)
 
 
 def job_data(settings: Any) -> dict[str, Any]:
@@ -99,11 +100,13 @@ def _plain(value: Any) -> object:
 def write_job(settings: Any, job: Job) -> None:
     """Fill the properties from a job; what it does not state is switched off."""
     write_job_data(settings, job_to_dict(job))
+    settings.computed_flex = job.computed_flex or 0.0
 
 
 def write_job_data(settings: Any, data: Mapping[str, Any]) -> None:
     """Fill the properties from the tables of a sheet, as `job_data` gives them; what they must state but do not stays."""
     settings.name_of_job = data["name"]
+    settings.computed_flex = 0.0
     for section in OPTIONAL:
         setattr(settings, switch(section), section in data)
     for section, owner in SECTIONS.items():

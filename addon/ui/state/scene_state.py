@@ -16,9 +16,11 @@ from ...core.job.job_sheet import Job
 from ...core.printing.print_plan import PrintPlan
 from ...core.seat.mount import MountFrame
 from ...core.shaping.shaper import Shaped, Shaper
+from ...core.stiffness.stiffness_report import JobStiffness
 from ...core.views.clearance_map import LegendStep
 from ...core.wall.closed_wall import ClosedWall
 from ...host.cage.cage_object_problems import CageObjectProblem
+from ...pipeline.job_result import JobResult
 from ...pipeline.laminated import Laminated
 from .shown import AtRest, Comparison, CursorReading, ReadingView, Readout, Views
 from .trim_view import TrimView
@@ -58,7 +60,8 @@ class SceneState:
     coverage_lines, metal_lines : what the last build told of coverage and of the sheet metal
     result_lines, plans, body : what the last build told, the ways to print its pieces, and its wall
     laminated : the laminated part of the last build; laminate_rows : what the panel tells of it, or of the plies before there is one
-    map_shown : "wall" or "draft" while that map is shown, "" else; map_legend : what its colors mean
+    built : the last build; stiffness : of it, once that is computed
+    map_shown : "wall", "draft" or a bent shape while that is shown, "" else; map_legend, map_title : what its colors mean
     pose : the clearance at the pose of the bike that was last shown
     at_rest : what was worked out while nothing moved; readout, views, cursor : what the 3D views tell
     trim_view : what the trim takes, as last worked out at rest; trouble : the last refusal with a place, until something changes
@@ -79,8 +82,11 @@ class SceneState:
     body: ClosedWall | None = None
     laminated: Laminated | None = None
     laminate_rows: tuple[tuple[str, str], ...] = ()
+    built: JobResult | None = None
+    stiffness: JobStiffness | None = None
     map_shown: str = ""
     map_legend: tuple[LegendStep, ...] = ()
+    map_title: tuple[str, ...] = ()
     version: int = 0
     pose: PoseClearance | None = None
     at_rest: AtRest | None = None

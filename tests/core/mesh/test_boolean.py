@@ -100,7 +100,11 @@ def test_parts_come_by_size_and_specks_not_at_all() -> None:
 def cut_tube() -> Solid:
     """A tube far from the origin and square to nothing, of 400 sides, that a wedge along it and a ring of slabs cut."""
     start, way = np.array([210.0, 333.0, 391.0]), np.array([0.36, 0.48, 0.8])
-    tube = difference(solid(prism(start, start + 40.0 * way, 30.0, 400), "tube"), [solid(prism(start - way, start + 41.0 * way, 27.0, 400), "bore")], "tube")
+    tube = difference(
+        solid(prism(start, start + 40.0 * way, 30.0, 400), "tube"),
+        [solid(prism(start - way, start + 41.0 * way, 27.0, 400), "bore")],
+        "tube",
+    )
     slabs = [solid(prism(start + at * way, start + (at + 3.0) * way, 28.5, 397), "slab") for at in (5.0, 15.0, 15.00003, 25.0)]
     return difference(tube, slabs, "slabs")
 
@@ -122,7 +126,10 @@ def test_files_hold_sound_meshes() -> None:
 def test_bars_that_touch_along_a_line_stay_closed_when_points_are_welded() -> None:
     """Two bars on a plate meet in one edge only: by position, each edge is still in two triangles."""
     plate = box(np.zeros(3), np.eye(3), np.array([-5.0, -5.0, -2.0]), np.array([25.0, 25.0, 0.0]))
-    bars = [box(np.array([at, at, 0.0]), np.eye(3), np.array([0.0, 0.0, -1.0]), np.array([5.0, 5.0, top])) for at, top in ((0.0, 3.0), (5.0, 2.0))]
+    bars = [
+        box(np.array([at, at, 0.0]), np.eye(3), np.array([0.0, 0.0, -1.0]), np.array([5.0, 5.0, top]))
+        for at, top in ((0.0, 3.0), (5.0, 2.0))
+    ]
     mesh = file_mesh(file_body(union([solid(each, "bar") for each in (plate, *bars)], "bars")))
     assert mesh.is_closed and as_trimesh(mesh).process(validate=True).is_watertight and mesh.part_count == 1
     assert_allclose(mesh.volume, 30.0 * 30.0 * 2.0 + 25.0 * 3.0 + 25.0 * 2.0, rtol=1e-4)
