@@ -48,8 +48,8 @@ def test_shapes_are_shown_in_place_of_the_pieces_and_taken_away() -> None:
     assert made is not None and made.laminated is None
     shapes = bend_shapes(made.printed, 200.0)
     assert [shape.name for shape in shapes[:4]] == [
-        "Front Tip, 10 N",
-        "Rear Tip, 10 N",
+        "Front Tip, 5 N",
+        "Rear Tip, 5 N",
         "Wind, 200 km/h",
         "1st Natural Frequency",
     ]

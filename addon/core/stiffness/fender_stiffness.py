@@ -98,6 +98,26 @@ def fender_stiffness(
     )
 
 
+def wall_flex(wall: ClosedWall, supports: tuple[Support, ...], material: Elastic, speed_kmh: float | None) -> float:
+    """The most that any place of a wall comes toward the axle, mm, as FenderStiffness.flex_mm, with half as many triangles.
+
+    Raises ShapeError, with the place, if part of the wall is held by no bolt.
+    """
+    shell = wall_shells(wall, supports, ELEMENTS // 2)[0]
+    loads = [push.loads for push in tip_pushes(shell.mesh)]
+    if speed_kmh is not None:
+        loads.append(drag_force(shell.mesh, speed_kmh))
+    moved = _model(shell, material).movement(np.stack(loads))
+    return max(0.0, *(float(toward_axle(shell.mesh, each).max()) for each in moved))
+
+
+def _model(shell: WallShell, material: Elastic) -> ShellModel:
+    try:
+        return ShellModel(shell.mesh, material, shell.fixed)
+    except UnheldShellError as error:
+        raise ShapeError("part of the fender is held by no bolt; join it with the rest", error.point) from error
+
+
 @dataclass(frozen=True, eq=False)
 class _Solved:
     """See FenderStiffness."""
@@ -111,11 +131,7 @@ class _Solved:
 
 
 def _solved(shell: WallShell, material: Elastic, strength: tuple[float, UpAt | None], speed_kmh: float | None) -> _Solved:
-    mesh = shell.mesh
-    try:
-        model = ShellModel(mesh, material, shell.fixed)
-    except UnheldShellError as error:
-        raise ShapeError("part of the fender is held by no bolt; join it with the rest", error.point) from error
+    mesh, model = shell.mesh, _model(shell, material)
     pushes = tip_pushes(mesh)
     wind = np.zeros((len(mesh.points), 6)) if speed_kmh is None else drag_force(mesh, speed_kmh)
     *moved, drag = model.movement(np.stack([*(push.loads for push in pushes), wind]))

@@ -11,6 +11,7 @@ import numpy as np
 from ..base.arrays import Array
 from ..base.format_place import format_place
 from ..base.wheel_axes import station_of
+from ..clearance.budget import budget
 from ..job.job_sheet import Job
 from ..tables.materials import LAYER_STRENGTH, MODULUS_MPA
 from ..tables.strength.stiffness_rules import (
@@ -30,6 +31,7 @@ from ..tire.job_tire import static_radius
 from .fender_stiffness import FenderStiffness
 from .job_material import top_speed_kmh
 
+_ROUNDING_MM = 0.05
 _SHAKEN = 3
 """So many of the lowest frequencies are compared with the engine."""
 
@@ -123,14 +125,17 @@ def _place(point: Array) -> dict[str, float]:
 
 def _flex_caution(job: Job, final: FenderStiffness) -> list[str]:
     stated = job.clearance.flex
-    if stated is None or final.flex_mm <= stated:
+    counted = next(line for line in budget(job).lines if line.name == "fender flex").mm
+    if final.flex_mm <= counted + _ROUNDING_MM:
         return []
     softest = max(final.tips, key=lambda tip: tip.mm)
     said = (
-        f"Fender flex is stated as {stated:g} mm, but the part comes {final.flex_mm:.1f} mm nearer to the wheel when pushed with "
-        f"{HAND_PUSH_N:g} N at its {softest.name} tip, or in the wind: the stated value counts."
+        f"The part comes {final.flex_mm:.1f} mm nearer to the wheel when pushed with {HAND_PUSH_N:g} N at its {softest.name} tip, or "
+        f"in the wind; the budget counts {counted:.1f} mm of fender flex"
     )
-    return [said]
+    if stated is not None:
+        return [f"{said}, as stated."]
+    return [f"{said}, for there is no room for more: make it stiffer with ribs, wall or a further seat, or mount it higher."]
 
 
 def _stress_caution(printed: FenderStiffness) -> list[str]:

@@ -18,7 +18,7 @@ from ...host.keepout_mesh import mesh_body_maker
 from ...host.part_objects import show_parts
 from ...output.job_files import file_steps
 from ...pipeline.job_result import JobResult, Timings, job_steps
-from ...pipeline.job_stiffness import MOST_ROUNDS, MOST_SPARE_MM, flex_of_cage
+from ...pipeline.job_stiffness import MOST_FLEX_MM, MOST_ROUNDS, MOST_SPARE_MM, flex_of_cage
 from ...pipeline.steps import Steps
 from ..base.cage_operator import CageOperator
 from ..base.folder_operator import FolderOperator
@@ -49,7 +49,7 @@ def _job_steps(scene: bpy.types.Scene, timings: Timings) -> Steps[JobResult]:
 def _count_flex(scene: bpy.types.Scene, mesh_body: MeshBodyMaker) -> Steps[None]:
     """Where no flex is stated, have the budget count what the cage's own part gives way, and the cage moved clear of that.
 
-    The guard knows what was counted last, so that shaping never waits for it.
+    Where there is no room for it, the default stays; see with_computed_flex. The guard knows what was counted last, so that shaping never waits for it.
     """
     settings = settings_of(scene)
     for _ in range(MOST_ROUNDS):
@@ -60,8 +60,12 @@ def _count_flex(scene: bpy.types.Scene, mesh_body: MeshBodyMaker) -> Steps[None]
         flex, counted = flex_of_cage(facts.job, read_cage(settings.cage_object), mesh_body), facts.job.computed_flex
         if counted is not None and counted - MOST_SPARE_MM <= flex <= counted:
             return
-        settings.computed_flex = flex
+        settings.computed_flex = flex if flex <= MOST_FLEX_MM else 0.0
+        if session.of_scene(scene).facts is None:
+            settings.computed_flex = 0.0  # there is no room for it, as the cautions tell
         live_step(scene, budget_s=None)
+        if not settings.computed_flex:
+            return
 
 
 def _untold(_: str) -> None:

@@ -6,8 +6,8 @@ Marks: [S] read in the source named; [M] from memory, not confirmed.
 
 from __future__ import annotations
 
-HAND_PUSH_N = 10.0
-HAND_PUSH_SOURCE = "a hand that leans on a tip, as in washing: 10 N, the weight of a liter of water; common practice, no source"
+HAND_PUSH_N = 5.0
+HAND_PUSH_SOURCE = "a hand on a tip, as in washing: 5 N, the weight of half a liter of water; common practice, no source"
 
 HAND_PATCH_MM = 12.0
 """Radius of what a finger presses on; our choice."""
