@@ -87,7 +87,7 @@ def test_shapes_are_shown_in_place_of_the_pieces_and_taken_away() -> None:
 def test_a_build_counts_the_flex_that_no_one_stated_and_moves_the_cage_clear_of_it() -> None:
     seeded()
     settings().clearance.use_flex = False
-    settings().cage.use_rise = True
+    settings().wall.thickness, settings().cage.use_rise = 2.2, True
     settings().cage.rise, settings().cage.half_width = 0.0, 76.0
     assert bpy.ops.fenderwright.seed_cage("EXEC_DEFAULT", True) == {"FINISHED"}
     facts = state().facts
