@@ -51,7 +51,7 @@ FLOORS = (
         "core.printing",
         "core.stiffness",
     ),
-    ("core.gauges", "core.metal", "core.coverage", "core.variants"),
+    ("core.gauges", "core.lines", "core.metal", "core.coverage", "core.variants"),
     ("core.report",),
     ("pipeline",),
     ("output",),

@@ -401,3 +401,19 @@ class Target:
     center: tuple[float, float, float] = _key(_POINT)
     radius: float = _key(Number(5.0, 500.0), 60.0)
     sides: str = _key(Choice(("one", "both")), "one")
+
+
+@dataclass(frozen=True, kw_only=True)
+class BikeLine:
+    """A line of the bike that a line of the fender is to go with, such as the lower edge of the tank or a belt line.
+
+    part : of the fender, its crown or its edge on the rider's left; view, points : as of a trim line, side (y, z) or top (x, y)
+    reach : how far from it the fender's line still counts; follow : share of the way that the fender is bent toward it
+    """
+
+    name: str = _key(Text(60))
+    part: str = _key(Choice(("crown", "edge")), "crown")
+    view: str = _key(Choice(("side", "top")), "side")
+    points: tuple[tuple[float, float], ...] = _key(Items(Numbers(2, Number(-3000.0, 3000.0, "")), 2, 400, "points"))
+    reach: float = _key(Number(1.0, 500.0), 80.0)
+    follow: float = _key(Number(0.0, 1.0, ""), 0.0)

@@ -13,6 +13,7 @@ from typing import Any, TypeVar
 from ..base.errors import JobError
 from .job_defaults import fill_defaults
 from .job_sections import (
+    BikeLine,
     CageShape,
     Clearance,
     Coverage,
@@ -43,6 +44,7 @@ __all__ = [
     "SECTIONS",
     "SHAPE_KEYS",
     "TABLES",
+    "BikeLine",
     "CageShape",
     "Clearance",
     "Coverage",
@@ -100,6 +102,7 @@ class Job:
     lays: tuple[Lay, ...]
     coverage: Coverage
     targets: tuple[Target, ...]
+    bike_lines: tuple[BikeLine, ...]
     laminate: Laminate | None
     metal: Metal | None
     computed_flex: float | None = None
@@ -129,6 +132,7 @@ TABLES: dict[str, type[Any]] = {
     "rib": Rib,
     "lay": Lay,
     "target": Target,
+    "bike_line": BikeLine,
 }
 """Sections that the sheet may hold several of; their field in a job is their name with an s."""
 
@@ -152,8 +156,9 @@ _THINGS = {
     "rib": "rib",
     "lay": "way to lie",
     "target": "target",
+    "bike_line": "line",
 }
-_Named = TypeVar("_Named", FurtherSeat, Keepout, TrimLine, Opening, Rib, Lay, Target)
+_Named = TypeVar("_Named", FurtherSeat, Keepout, TrimLine, Opening, Rib, Lay, Target, BikeLine)
 
 SHAPE_KEYS: dict[str, tuple[frozenset[str], frozenset[str]]] = {
     "capsule": (frozenset({"a", "b", "radius"}), frozenset()),
@@ -200,6 +205,7 @@ def parse_job(data: Mapping[str, object]) -> Job:
         ribs=_named_tables("rib", data, _rib),
         lays=_named_tables("lay", data, _lay),
         targets=_named_tables("target", data, _target),
+        bike_lines=_named_tables("bike_line", data, _bike_line),
         **sections,
     )
 
@@ -338,6 +344,18 @@ def _lay(prefix: str, table: Mapping[str, object]) -> Lay:
     if not any(values["up"]):
         raise JobError(f"{prefix}.up", f"{shown(values['up'])} has no direction; it may not be all zero")
     return Lay(**values)
+
+
+def _bike_line(prefix: str, table: Mapping[str, object]) -> BikeLine:
+    values = _read_keys(prefix, BikeLine, table)
+    _require(prefix, values, _required_keys("bike_line"))
+    line = BikeLine(**values)
+    if line.part == "crown" and line.view == "top":
+        raise JobError(f"{prefix}.view", '"top" shows the crown as straight; allowed for the crown is "side"')
+    for i, (one, two) in enumerate(pairwise(line.points), start=1):
+        if one == two:
+            raise JobError(f"{prefix}.points[{i}]", f"[{two[0]:g}, {two[1]:g}] is the same as the point before; state it once")
+    return line
 
 
 def _target(prefix: str, table: Mapping[str, object]) -> Target:

@@ -65,6 +65,9 @@ FULL: dict[str, Any] = {
     "split": {"plane": "along", "joint": "full_lap", "lap": 25, "fit": 0.2},
     "printer": {"bed": [200, 210, 220], "margin": 4, "nozzle": 0.6, "material": "ASA"},
     "lay": [{"name": "left", "up": [0.0, -0.6, 0.8]}],
+    "bike_line": [
+        {"name": "tank", "part": "edge", "view": "side", "points": [[200, 300], [-200, 310.5]], "reach": 60, "follow": 0.5},
+    ],
     "coverage": {"axle_height": 288.5},
     "target": [{"name": "foot", "center": [150, 520, 60], "radius": 55, "sides": "both"}],
     "metal": {
