@@ -11,8 +11,9 @@ from typing import Any
 from ..core.clearance.clearance_field import clearance_field
 from ..core.job.job_sheet import Job, read_job_sheet
 from ..core.report.check_job import check_job
-from ..core.shaping.seed import Seed, seed_cage
+from ..core.shaping.seed import Seed
 from ..output.job_files import write_job_files
+from ..pipeline.followed_seed import followed_seed
 from ..pipeline.job_result import Progress, Timings, make_job
 from ..pipeline.job_stiffness import with_computed_flex
 from .keepout_mesh import mesh_body_maker
@@ -39,14 +40,14 @@ def run_job(sheet: Path, out: Path, progress: Progress, save_scene: Callable[[Pa
     with timings.step("seed", "Tire, mount, envelope and a first cage"):
         mesh_body = mesh_body_maker(sheet.parent)
         field = clearance_field(job, mesh_body=mesh_body)
-        seed = seed_cage(job, field)
+        seed = followed_seed(job, field)
     if job.clearance.flex is None:
         with timings.step("flex", "How far the fender gives way, which no one stated"):
             job = with_computed_flex(
-                job, lambda counted: seed_cage(counted, clearance_field(counted, mesh_body=mesh_body)).cage, mesh_body
+                job, lambda counted: followed_seed(counted, clearance_field(counted, mesh_body=mesh_body)).cage, mesh_body
             )
             field = clearance_field(job, mesh_body=mesh_body)
-            seed = seed_cage(job, field)
+            seed = followed_seed(job, field)
     result = make_job(job, seed.cage, timings, field=field, mesh_body=mesh_body)
     report = write_job_files(result, out, timings, lambda path: save_scene(path, job, seed))
     return JobRun(report, _summary(report, out))

@@ -13,13 +13,14 @@ from ..core.base.errors import JobError
 from ..core.clearance.clearance_field import clearance_field
 from ..core.job.job_sheet import Job, read_job_sheet
 from ..core.report.check_job import check_job
-from ..core.shaping.seed import Seed, seed_cage
+from ..core.shaping.seed import Seed
 from ..core.skin.skin import triangles
 from ..core.variants.figures import VariantFigures, variant_report, variant_table
 from ..core.variants.same_job import check_same_job
 from ..core.variants.shape_difference import ShapeDifference, shape_difference
 from ..output.atomic_output import atomic_output
 from ..output.job_files import write_job_files
+from ..pipeline.followed_seed import followed_seed
 from ..pipeline.job_result import JobResult, Progress, Timings, make_job
 from ..pipeline.job_stiffness import with_computed_flex
 from ..pipeline.steps import run_steps
@@ -65,9 +66,9 @@ class _Made:
 
 def _make(name: str, sheet: Path, job: Job, progress: Progress) -> _Made:
     mesh_body = mesh_body_maker(sheet.parent)
-    job = with_computed_flex(job, lambda asked: seed_cage(asked, clearance_field(asked, mesh_body=mesh_body)).cage, mesh_body)
+    job = with_computed_flex(job, lambda asked: followed_seed(asked, clearance_field(asked, mesh_body=mesh_body)).cage, mesh_body)
     field = clearance_field(job, mesh_body=mesh_body)
-    seed = seed_cage(job, field)
+    seed = followed_seed(job, field)
     result = make_job(job, seed.cage, Timings(lambda step: progress(f"{name}: {step}")), field=field, mesh_body=mesh_body)
     return _Made(result, seed, run_steps(variant_figures_steps(name, result)))
 

@@ -15,6 +15,7 @@ from ..core.base.errors import JobError, ShapeError
 from ..core.base.wheel_axes import station_of
 from ..core.clearance.hardware_clearance import hardware_excess
 from ..core.coverage.coverage import coverage_cautions, coverage_report
+from ..core.lines.lines_report import lines_report
 from ..core.metal.metal_part import metal_report
 from ..core.pieces.edge_words import COVERED, bore_words, joint_words
 from ..core.printing.print_report import print_cautions, print_report
@@ -132,6 +133,7 @@ def file_steps(result: JobResult, folder: Path, timings: Timings, save_blend: Sa
         report["print"] = print_report(result.job, result.plans)
         if laminate is not None:
             report["laminate"] = laminate
+        report["bike_lines"] = lines_report(result.lines)
         report["coverage"] = coverage_report(result.coverage)
         if result.metal is not None:
             report["metal"] = metal_report(result.job, result.metal)

@@ -24,6 +24,7 @@ from ..core.clearance.proof import Proof, proven_clearance
 from ..core.clearance.worst_pose import limit_pose
 from ..core.coverage.coverage import FenderCoverage, fender_coverage
 from ..core.job.job_sheet import Job
+from ..core.lines.lines_report import MatchedLine, matched_lines
 from ..core.mesh.open_surface import surface_of_quads
 from ..core.mesh.triangle_mesh import TriangleMesh, joined
 from ..core.metal.metal_faces import metal_job
@@ -75,6 +76,13 @@ class JobResult:
     remarks: tuple[str, ...]
     laminated: Laminated | None
     metal: MetalPart | None
+
+    @cached_property
+    def lines(self) -> tuple[MatchedLine, ...]:
+        """The lines of the bike beside the fender's. Raises JobError if one never comes near, CageError if the cage is no half."""
+        if not self.job.bike_lines:
+            return ()
+        return matched_lines(self.job, self.cage, skin_stencil(self.cage.topology, self.job.cage.level))
 
     @cached_property
     def coverage(self) -> FenderCoverage:

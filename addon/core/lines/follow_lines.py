@@ -114,4 +114,4 @@ def _edges(topology: CageTopology) -> Index:
     for begin, end in zip(topology.face_starts[:-1], topology.face_starts[1:], strict=True):
         face = topology.corners[begin:end]
         pairs.append(np.stack([face, np.roll(face, -1)], axis=1))
-    return np.unique(np.sort(np.concatenate(pairs), axis=1), axis=0)
+    return np.asarray(np.unique(np.sort(np.concatenate(pairs), axis=1), axis=0))

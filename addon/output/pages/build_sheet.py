@@ -35,7 +35,7 @@ def build_sheet_steps(path: Path, result: JobResult, report: Mapping[str, Any], 
         ("Clearance and budget", lambda: draw_clearance(flow, report, picture)),
         ("Printing", lambda: draw_print(flow, result, report["print"])),
         ("Bolts and fitting", lambda: draw_fitting(flow, result, report)),
-        ("Coverage and spray", lambda: draw_coverage(flow, result.job, result.finished.whole, result.coverage)),
+        ("Coverage, spray and lines", lambda: draw_coverage(flow, result)),
         ("Bolt pattern 1:1", lambda: draw_template(flow, result)),
         *_laminate_pages(flow, result, report),
     )

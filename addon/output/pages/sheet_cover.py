@@ -10,21 +10,23 @@ import numpy as np
 from ...core.base.arrays import Array
 from ...core.coverage.coverage import FenderCoverage, coverage_lines, job_targets
 from ...core.coverage.spray import tangent_line
-from ...core.job.job_sheet import Job
-from ...core.mesh.triangle_mesh import TriangleMesh
+from ...core.lines.lines_report import lines_words
 from ...core.tire.job_tire import static_radius
 from ...core.views.drawing import circle
 from ...core.views.line_view import SIDE, line_view
+from ...pipeline.job_result import JobResult
 from .sheet_flow import GRAY, MARGIN, SMALL, WIDTH, SheetFlow
 
 _SPRAY = (0.1, 0.35, 0.75)
+_BIKE = (0.7, 0.35, 0.0)
 _DASH = (1.5, 1.0)
 _MIRROR = np.array([-1.0, 1.0])
 _HIGHEST = 130.0
 
 
-def draw_coverage(flow: SheetFlow, job: Job, fender: TriangleMesh, coverage: FenderCoverage) -> None:
-    """Wheel, fender, ground, the spray lines that go free and those that reach a target; the sentences below."""
+def draw_coverage(flow: SheetFlow, result: JobResult) -> None:
+    """Wheel, fender, ground, the spray lines that go free and those that reach a target, lines of the bike; the sentences below."""
+    job, fender, coverage = result.job, result.finished.whole, result.coverage
     radius, ground = static_radius(job), -coverage.axle_height
     targets = job_targets(job)
     lines = _spray_lines(coverage, radius)
@@ -34,6 +36,7 @@ def draw_coverage(flow: SheetFlow, job: Job, fender: TriangleMesh, coverage: Fen
         np.array([-target.center[1], target.center[2]]) + target.radius * np.array([[-1.0, -1.0], [1.0, 1.0]])
         for target in targets
     ]
+    things += [np.array(bike.points) * _MIRROR for bike in job.bike_lines if bike.view == "side"]
     low, high = np.concatenate(things).min(axis=0), np.concatenate(things).max(axis=0)
     scale = float(min((WIDTH - 10.0) / (high[0] - low[0]), _HIGHEST / (high[1] - low[1])))
     bottom = flow.room(scale * float(high[1] - low[1]) + 8.0) + 4.0
@@ -48,6 +51,11 @@ def draw_coverage(flow: SheetFlow, job: Job, fender: TriangleMesh, coverage: Fen
     page.stretches(scale * line_view(fender, SIDE) + shift, 0.3)
     for line in lines:
         page.line(put(line), 0.2, _DASH, _SPRAY)
+    for bike in (line for line in job.bike_lines if line.view == "side"):
+        drawn = np.array(bike.points) * _MIRROR
+        page.line(put(drawn), 0.35, color=_BIKE)
+        x, y = put(drawn[len(drawn) // 2]).tolist()
+        page.text(bike.name, (x, y + 1.0), SMALL, "center", color=_BIKE)
     told = None
     for target in targets:
         middle = np.array([-target.center[1], target.center[2]])
@@ -60,6 +68,7 @@ def draw_coverage(flow: SheetFlow, job: Job, fender: TriangleMesh, coverage: Fen
     page.text("ground", (x, y + 1.0), SMALL, "center", color=GRAY)
     flow.space(2.0)
     flow.bullets(coverage_lines(coverage))
+    flow.bullets(lines_words(result.lines))
     flow.bullets(
         (
             "Spray is taken to leave the tread along its tangents, without air and gravity (common practice). Local rules on coverage come first.",

@@ -171,6 +171,12 @@ LABELS: dict[str, tuple[str, str]] = {
     "laminate.strain": ("Strain", "How much a flat pattern may be stretched or squeezed to lie on the part, in percent"),
     "laminate.overlap": ("Overlap", "How far neighboring patterns lie on each other, in mm"),
     "laminate.waste": ("Waste", "What is cut and mixed on top of what the part holds, in percent"),
+    "bike_line.name": ("Name", "What this line of the bike is"),
+    "bike_line.part": ("Goes With", "Line of the fender that is to go with it"),
+    "bike_line.view": ("View", "View that both lines are compared in"),
+    "bike_line.points": ("Points", "Side view: y and z; top view: x and y of the rider's left"),
+    "bike_line.reach": ("Reach", "How far from it the fender's line still counts, in mm"),
+    "bike_line.follow": ("Follow", "Share of the way that a job run without a window bends its first cage toward the line"),
     "coverage.axle_height": ("Axle Height", "Height of the axle over the ground with the rider seated, in mm"),
     "target.name": ("Name", "What is to stay dry"),
     "target.center": ("Center", "Center of the ball that stands for it, in wheel axes, in mm"),
@@ -211,6 +217,8 @@ LABELS: dict[str, tuple[str, str]] = {
 """Dotted key: label in Title Case, tooltip of one sentence."""
 
 CHOICES: dict[str, str] = {
+    "crown": "Crown",
+    "edge": "Edge",
     "front": "Front",
     "rear": "Rear",
     "normal": "Normal",

@@ -111,6 +111,10 @@ class FENDERWRIGHT_PG_Settings(bpy.types.PropertyGroup):
     lays: bpy.props.CollectionProperty(  # type: ignore[valid-type]
         name="Picked Orientations", description="Print orientations that were picked", type=TABLE_CLASSES["lay"]
     )
+    bike_lines: bpy.props.CollectionProperty(  # type: ignore[valid-type]
+        name="Lines of the Bike", description="Lines that the fender is to go with", type=TABLE_CLASSES["bike_line"]
+    )
+    active_bike_line: bpy.props.IntProperty(name="Active Line", description="Line that is shown", min=0)  # type: ignore[valid-type]
     variants: bpy.props.CollectionProperty(  # type: ignore[valid-type]
         name="Variants", description="Shapes that are kept for this job", type=FENDERWRIGHT_PG_Variant
     )

@@ -57,6 +57,7 @@ class SceneState:
     facts : None while the sheet is not complete; problem : why
     shaper, shaped : the cage that is watched and its last step; watched : session number of its object
     problems : of the cage object; version : counts every change that a view shows
+    line_lines : what the last comparison told of lines of the bike
     coverage_lines, metal_lines : what the last build told of coverage and of the sheet metal
     result_lines, plans, body : what the last build told, the ways to print its pieces, and its wall
     laminated : the laminated part of the last build; laminate_rows : what the panel tells of it, or of the plies before there is one
@@ -78,6 +79,7 @@ class SceneState:
     result_lines: tuple[str, ...] = ()
     coverage_lines: tuple[str, ...] = ()
     metal_lines: tuple[str, ...] = ()
+    line_lines: tuple[str, ...] = ()
     plans: tuple[PrintPlan, ...] = ()
     body: ClosedWall | None = None
     laminated: Laminated | None = None
