@@ -10,7 +10,9 @@ import numpy as np
 from ..base.arrays import Array
 
 _SPAN_MM = 12.0
-"""Curvature is that of a circle through places so far apart along the line: enough that rounding of points does not count."""
+_POINTS = 3.0
+"""Curvature is that of a circle through places so far apart along the line: enough that rounding of points does not count; and over
+at least so many points, since a line of few points is a row of chords."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -36,7 +38,7 @@ def line_shape(points: Array, span: float = _SPAN_MM) -> LineShape:
     along = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(points, axis=0), axis=1))])
     if not along[-1] > 0.0:
         raise ValueError("points: all in one place, a line needs a length")
-    reach = min(span, 0.25 * float(along[-1]))
+    reach = min(max(span, _POINTS * float(along[-1]) / (len(points) - 1)), 0.25 * float(along[-1]))
     middle = np.clip(along, reach, along[-1] - reach)
     before, here, after = (_at(points, along, place) for place in (middle - reach, middle, middle + reach))
     first, second, whole = here - before, after - here, after - before

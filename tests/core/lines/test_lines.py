@@ -54,6 +54,12 @@ def test_curvature_of_an_ellipse(a: float, b: float) -> None:
     assert np.einsum("ij,ij->i", shape.tangents, tangent).min() > np.cos(np.radians(1.2))
 
 
+def test_curvature_of_a_circle_of_few_points() -> None:
+    turn = np.radians(np.linspace(24.0, 50.0, 14))
+    shape = line_shape(360.0 * np.column_stack([np.cos(turn), np.sin(turn)]))
+    np.testing.assert_allclose(shape.curvature, 1 / 360.0, rtol=0.03)
+
+
 def test_curvature_of_a_parabola_and_of_a_straight_line() -> None:
     x = np.linspace(-200.0, 200.0, 801)
     shape = line_shape(np.column_stack([x, -0.001 * x**2]))
