@@ -18,6 +18,7 @@ from ..core.pieces.dowel_pins import Pin
 from ..core.pieces.further_cuts import FurtherCuts, can_be_lapped, further_cuts, named
 from ..core.pieces.joint import Joint
 from ..core.pieces.locators import locators
+from ..core.printing.bed_help import bed_help
 from ..core.printing.print_fit import print_fit
 from ..core.seat.placed_seat import PlacedSeat
 from ..core.tables.materials import SHRINK, print_scale
@@ -48,18 +49,21 @@ def further_piece_steps(
     Raises JobError or ShapeError if it must be cut again and cannot be.
     """
 
+    scale = print_scale(SHRINK[job.printer.material][0])
+    one, two, three = (side / scale for side in job.printer.bed)
+    bed, margin = (one, two, three), job.printer.margin / scale
+
     def fits(points: Array) -> bool:
-        scale = print_scale(SHRINK[job.printer.material][0])
-        one, two, three = (side / scale for side in job.printer.bed)
-        return print_fit(points, (one, two, three), job.printer.margin / scale).fits
+        return print_fit(points, bed, margin).fits
 
     points = mesh_of(half).vertices
     if job.split.pieces == "two" or fits(points):
         return CutHalf((finished_part(name, half),))
     yield f"Further cuts of the {name} piece"
+    help_ = bed_help(points, bed, margin, float(station_of(joint.point)))
     cuts = further_cuts(points, wall, joint, first, job.split, job.printer.nozzle, taken, fits)
     if cuts is None:
-        remark = f"No further cuts make the {name} piece fit the bed; they keep clear of seats, openings and tips."
+        remark = f"No further cuts make the {name} piece fit the bed; they keep clear of seats, openings and tips{_or(help_)}."
         return CutHalf((finished_part(name, half),), remark=remark)
     pieces: list[Part] = []
     pins: list[Pin] = []
@@ -77,7 +81,7 @@ def further_piece_steps(
         keys += len(extras.keys)
     pieces.append(finished_part(rest_name, rest))
     outward = sorted(pieces, key=lambda piece: (len(piece.name), piece.name))
-    return CutHalf(tuple(outward), tuple(pins), keys, _told(name, cuts, len(pins), keys, job))
+    return CutHalf(tuple(outward), tuple(pins), keys, _told(name, cuts, len(pins), keys, job) + _sentence(help_))
 
 
 def _beside(wall: ClosedWall, joint: Joint, first: bool) -> np.ndarray:
@@ -96,3 +100,11 @@ def _told(name: str, cuts: FurtherCuts, pins: int, keys: int, job: Job) -> str:
             why = "a lap cannot cross the one along the bike"
         lap = f"{why}, so glue the faces{extras} with epoxy and lay glass inside of them"
     return f"The {name} piece is too big for the bed and is cut again at station {stations}: {lap}, before it is fitted."
+
+
+def _sentence(help_: str) -> str:
+    return f" {help_[0].upper()}{help_[1:]}." if help_ else ""
+
+
+def _or(help_: str) -> str:
+    return f"; {help_}" if help_ else ""

@@ -30,6 +30,7 @@ from ..core.mesh.triangle_mesh import TriangleMesh, joined
 from ..core.metal.metal_faces import metal_job
 from ..core.metal.metal_part import MetalPart, metal_part
 from ..core.pieces.bolt_remarks import reach_remarks
+from ..core.pieces.joint import lap_remarks
 from ..core.pieces.wall_hardware import wall_hardware
 from ..core.printing.print_fit import PrintFit
 from ..core.printing.print_pick import picked_plans
@@ -42,6 +43,7 @@ from ..core.skin.cage import Cage
 from ..core.skin.skin import Skin, full_skin, skin
 from ..core.skin.skin_stencil import skin_stencil
 from ..core.trim.trimmed import trimmed
+from ..core.wall.job_wall import wall_at_cut
 from .finish import Finished, finish_steps
 from .laminated import Laminated, ProvenPart, laminated_steps, proven_part_steps, refuse_unclear_laminate
 from .steps import Steps, run_steps
@@ -155,6 +157,7 @@ def job_steps(
     remarks = (
         *_paint_remarks(job, cage),
         *made.finished.remarks,
+        *lap_remarks(made.finished.joint, wall_at_cut(job)),
         *reach_remarks(made.finished.reach, keepout_bodies(job, mesh_body)),
     )
     with timings.step("bed", "Place on the printer's bed") as said:

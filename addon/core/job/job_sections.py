@@ -312,18 +312,22 @@ class Split:
     lap: float = _key(Number(2.0, 300.0), 20.0)
     fit: float = _key(Number(0.0, 2.0), 0.3)
     locate: str = _key(Choice(("bolts", "pins", "keys")), "bolts")
-    pieces: str = _key(Choice(("auto", "two")), "two")
+    pieces: str = _key(Choice(("auto", "two")), "auto")
     pin: float = _key(Number(0.0, 12.0), 3.0)
 
 
 @dataclass(frozen=True, kw_only=True)
 class Printer:
-    """The printer and its material. compensate : whether the 3MF is scaled to make up for shrinkage; the STL never is."""
+    """The printer and its material. compensate : whether the 3MF is scaled to make up for shrinkage; the STL never is.
+
+    purpose : what the print is for: a fit on the bike, the road, or a plug to mold from; ways to print are ranked by that
+    """
 
     bed: tuple[float, float, float] = _key(Numbers(3, Number(50.0, 3000.0)), (220.0, 220.0, 250.0))
     margin: float = _key(Number(0.0, 100.0), 5.0)
     nozzle: float = _key(Number(0.1, 2.0), 0.4)
     material: str = _key(Choice(MATERIALS), "PETG")
+    purpose: str = _key(Choice(("fit", "road", "plug")), "road")
     compensate: str = _key(Choice(("none", "3mf")), "none")
 
 

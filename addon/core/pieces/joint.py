@@ -130,6 +130,19 @@ def check_beside_joint(
     return False
 
 
+def lap_remarks(joint: Joint | None, thickness: float) -> tuple[str, ...]:
+    """Advice for a lap, which thins the wall. thickness : of the wall at the cut, mm"""
+    if joint is None or joint.half_length == 0.0:
+        return ()
+    half = 0.5 * (thickness - joint.fit)
+    return (
+        (
+            f"The lap leaves {half:.1f} mm of the wall on each piece: bond it with epoxy and lay a strip of glass cloth over it inside, or it "
+            "is the weakest place of the fender (common practice)."
+        ),
+    )
+
+
 def _half_length(split: Split, offsets: Array, way: Array, edge_distance: float, least: float, place: Array) -> float:
     """way : (b,) float, how far each bolt may move either way, square to the cut; place : (3,) float, of the cut"""
     if split.joint == "full_lap":

@@ -9,7 +9,7 @@ from typing import Any
 from ..job.job_sheet import Job
 from ..tables.materials import DENSITY, HEAT_LIMIT, HOT_PLACES, LAYER_STRENGTH, MODULUS_MPA, SHRINK, print_scale
 from ..tables.printing_rules import OVERHANG_SOURCE, SPEED_SOURCE, SUPPORT_DENSITY, SUPPORT_SOURCE, flow_mm3_s, layer_height
-from .print_plan import GRAMS_FORMULA, HOURS_FORMULA, RANK_RULE, PrintOption, PrintPlan
+from .print_plan import GRAMS_FORMULA, HOURS_FORMULA, RANK_RULES, PrintOption, PrintPlan
 from .print_scale import scale_3mf
 
 
@@ -24,7 +24,8 @@ def print_report(job: Job, plans: Sequence[PrintPlan]) -> dict[str, Any]:
         "support_basis": SUPPORT_SOURCE,
         "grams_formula": GRAMS_FORMULA,
         "hours_formula": HOURS_FORMULA,
-        "rank_rule": RANK_RULE,
+        "purpose": job.printer.purpose,
+        "rank_rule": RANK_RULES[job.printer.purpose],
         "material": material_report(job.printer.material),
         "scale_3mf": round(scale_3mf(job), 6),
         "pieces": [
@@ -68,6 +69,12 @@ def print_cautions(job: Job, plans: Sequence[PrintPlan]) -> list[str]:
         else f"All files have true size: scale the print by {100.0 * print_scale(shrink):.2f} % if your {material} shrinks by "
         f"{100.0 * shrink:.2g} % ({shrink_basis}) and the slicer does not do it already; a printed bar of known length tells."
     )
+    said += [
+        f"The {plan.piece} piece, printed {plan.option.name}, is {float(plan.option.fit.size[2]):.0f} mm high on a foot of "
+        f"{plan.option.contact_mm2:.0f} mm2 and may topple: give it a raft and supports, or a bed that it can lie down on."
+        for plan in plans
+        if not plan.option.stands
+    ]
     for plan in plans:
         layers = plan.option.layers
         if plan.option.is_weak:
@@ -85,6 +92,7 @@ def _option(option: PrintOption) -> dict[str, Any]:
         "size_mm": [round(float(side), 2) for side in option.fit.size],
         "room_left_mm": [round(float(side), 2) for side in option.room_left_mm],
         "overhang_mm2": round(option.overhang_mm2, 1),
+        "overhang_seen_mm2": round(option.show_mm2, 1),
         "support_room_mm3": round(option.support_mm3, 0),
         "first_layer_mm2": round(option.contact_mm2, 1),
         "brim": option.brim,

@@ -164,7 +164,7 @@ class FENDERWRIGHT_PT_wall(JobPanel, bpy.types.Panel):
         draw_values(layout, settings.wall, "wall", "side")
         draw_values(layout, settings.wall, "wall", "edge", "edge_size", "seat")
         draw_values(layout, settings.split, "split", "plane", "joint", "lap", "fit", "locate", "pin", "pieces")
-        draw_values(layout, settings.printer, "printer", "bed", "margin", "nozzle", "material", "compensate")
+        draw_values(layout, settings.printer, "printer", "bed", "margin", "nozzle", "material", "purpose", "compensate")
 
 
 class FENDERWRIGHT_PT_ribs(JobPanel, bpy.types.Panel):

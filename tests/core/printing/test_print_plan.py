@@ -14,6 +14,8 @@ from addon.core.base.errors import JobError
 from addon.core.base.wheel_axes import point_at
 from addon.core.job.job_sheet import Job, Lay, job_to_dict, parse_job, read_job_sheet
 from addon.core.mesh.triangle_mesh import TriangleMesh
+from addon.core.printing.bed_help import bed_help
+from addon.core.printing.print_fit import print_fit
 from addon.core.printing.print_pick import picked_plans
 from addon.core.printing.print_plan import PrintPlan, print_plan
 from addon.core.printing.print_report import print_cautions, print_report
@@ -129,6 +131,67 @@ def test_options_differ_and_are_ranked(plan: PrintPlan) -> None:
     ranks = [(option.layers.kept < 0.75, option.cost) for option in fitting]
     assert ranks == sorted(ranks) and len({weak for weak, _ in ranks}) == 2
     assert min(option.layers.kept for option in plan.options) >= 0.5 - 1e-9
+
+
+def purpose_plan(job: Job, purpose: str) -> PrintPlan:
+    sheet = replace(job, printer=replace(job.printer, purpose=purpose))
+    return print_plan("front", arc(38.0, -2.0), sheet, mount_frame(sheet))
+
+
+def test_the_purpose_ranks_by_time_by_strength_or_by_finish(job: Job, plan: PrintPlan) -> None:
+    fit, plug = ([one for one in purpose_plan(job, purpose).options if one.fit.fits] for purpose in ("fit", "plug"))
+    assert [one.hours for one in fit] == sorted(one.hours for one in fit)
+    ranks = [(round(one.show_mm2 / 100.0), one.hours) for one in plug]
+    assert ranks == sorted(ranks) and [one.name for one in fit] != [one.name for one in plan.options if one.fit.fits]
+    assert plan.option.layers.kept >= 0.75  # for the road
+    assert print_report(replace(job, printer=replace(job.printer, purpose="plug")), [plan])["rank_rule"].startswith("for a plug")
+
+
+def unstable(job: Job) -> PrintPlan:
+    """A thin strip for a narrow, tall bed: no way that fits stands well, so all ways are there."""
+    narrow = replace(job, printer=replace(job.printer, bed=(60.0, 60.0, 300.0), margin=2.0))
+    return print_plan("front", arc(20.0, -20.0, wall=0.6, width=30.0), narrow, mount_frame(job))
+
+
+def test_support_on_the_face_that_is_seen_counts(job: Job) -> None:
+    """Crown down the outer face lies below: the overhang is on it; crown up it is on the inner one."""
+    options = unstable(job).options
+    down = next(option for option in options if "crown down" in option.name)
+    up = next(option for option in options if "crown up" in option.name)
+    assert down.cost - down.grams / down.layers.kept > up.cost - up.grams / up.layers.kept
+    assert down.show_mm2 > 0.9 * down.overhang_mm2 > 100.0
+    assert up.show_mm2 < 0.1 * up.overhang_mm2
+
+
+def test_ways_that_stand_on_too_small_a_foot_are_not_offered(job: Job, plan: PrintPlan) -> None:
+    """All that is offered stands on half a square millimeter for each of its height; a bed that only they fit gets them, told."""
+    assert all(option.contact_mm2 >= 0.5 * option.fit.size[2] for option in plan.options)
+    forced = unstable(job)
+    assert forced.option.fit.fits and not forced.option.stands
+    assert any("may topple" in said for said in print_cautions(job, [forced]))
+
+
+def test_a_right_piece_lies_as_the_mirror_image_of_its_left_one(job: Job) -> None:
+    left = arc(38.0, -2.0)
+    right = TriangleMesh(left.vertices * [-1.0, 1.0, 1.0], left.triangles[:, ::-1])
+    plans = [print_plan(name, mesh, job, mount_frame(job)) for name, mesh in (("left", left), ("right", right))]
+    lay = Lay(name="left", up=tuple(float(v) for v in plans[0].options[2].fit.rotation[2]))
+    one, other = picked_plans(plans, [lay])
+    assert one.picked == 2
+    assert other.option.fit.rotation[2] @ (one.option.fit.rotation[2] * [-1.0, 1.0, 1.0]) > np.cos(np.radians(25.0))
+
+
+def test_help_for_a_bed_that_is_too_small_is_true() -> None:
+    """The bed that is named holds the piece and the next smaller one does not; so does the end that is named."""
+    mesh, bed = arc(60.0, 0.0), (200.0, 200.0, 200.0)
+    assert not print_fit(mesh.vertices, bed, 5.0).fits
+    said = bed_help(mesh.vertices, bed, 5.0, 0.0)
+    side = float(said.split("a bed of ")[1].split()[0])
+    end = float(said.split("an end at ")[1].split()[0])
+    assert print_fit(mesh.vertices, (side, side, side), 5.0).fits
+    assert not print_fit(mesh.vertices, (side - 10.0, side - 10.0, 200.0), 5.0).fits
+    assert print_fit(arc(end - 1.0, 0.0).vertices, bed, 5.0).fits and not print_fit(arc(end + 4.0, 0.0).vertices, bed, 5.0).fits
+    assert bed_help(arc(8.0, 0.0, width=1500.0).vertices, bed, 5.0, 0.0) == ""
 
 
 def test_an_arc_on_its_side_has_layers_along_the_pull_and_one_on_its_end_has_not(plan: PrintPlan) -> None:
