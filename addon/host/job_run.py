@@ -16,7 +16,7 @@ from ..output.job_files import write_job_files
 from ..pipeline.followed_seed import followed_seed
 from ..pipeline.job_result import Progress, Timings, make_job
 from ..pipeline.job_stiffness import with_computed_flex
-from .keepout_mesh import mesh_body_maker
+from .keepouts.keepout_mesh import mesh_body_maker
 
 
 @dataclass(frozen=True, eq=False)

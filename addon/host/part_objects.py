@@ -35,6 +35,25 @@ def hide_parts(scene: bpy.types.Scene, hide: bool) -> None:
         ob.hide_set(hide)
 
 
+def show_skin_or_solid(scene: bpy.types.Scene, cage: bpy.types.Object, which: str) -> None:
+    """Show one of what lies in the same place. which : "skin", "solid", or "wall" for neither"""
+    hide_parts(scene, which != "solid")
+    if cage.name in scene.objects:
+        cage.hide_set(which != "skin")
+
+
+def has_parts(scene: bpy.types.Scene) -> bool:
+    """True if pieces were made, whether or not they are seen."""
+    collection = marked_collection(scene, _MARK)
+    return collection is not None and len(collection.objects) > 0
+
+
+def parts_are_shown(scene: bpy.types.Scene) -> bool:
+    """True if a piece is seen."""
+    collection = marked_collection(scene, _MARK)
+    return collection is not None and any(ob.visible_get() for ob in collection.objects)
+
+
 def pull_apart(scene: bpy.types.Scene, apart_mm: float) -> None:
     """Move the pieces that are shown away from each other, the farthest one by apart_mm; 0 puts them together."""
     collection = marked_collection(scene, _MARK)

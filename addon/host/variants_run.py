@@ -25,7 +25,7 @@ from ..pipeline.job_result import JobResult, Progress, Timings, make_job
 from ..pipeline.job_stiffness import with_computed_flex
 from ..pipeline.steps import run_steps
 from ..pipeline.variant_steps import variant_figures_steps
-from .keepout_mesh import mesh_body_maker
+from .keepouts.keepout_mesh import mesh_body_maker
 from .pictures.difference_picture import render_difference
 
 REPORT = "variants.json"

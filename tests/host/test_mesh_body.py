@@ -13,8 +13,8 @@ from addon.core.base.errors import JobError
 from addon.core.bodies.box import Box
 from addon.core.job.job_sheet import Keepout
 from addon.core.mesh.triangle_mesh import TriangleMesh
-from addon.host.keepout_mesh import mesh_body_maker
-from addon.host.mesh_body import MeshBody
+from addon.host.keepouts.keepout_mesh import mesh_body_maker
+from addon.host.keepouts.mesh_body import MeshBody
 from tests.core.body_invariants import check_gradient, check_unit_slope
 from tests.core.clearance.test_proof import CUBE_TRIANGLES, cube
 

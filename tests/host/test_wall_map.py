@@ -17,6 +17,7 @@ from addon.core.wall.wall_map import wall_map
 from addon.core.wall.wall_ramp import WallRamp
 from addon.core.wall.wall_shape import WallShape
 from addon.host.map_object import LEAST_WALL, WALL, WALL_COLORS
+from addon.host.part_objects import parts_are_shown
 from addon.host.pictures.wall_picture import render_wall
 from tests.core.torus_surface import as_trimesh, torus_surface
 from tests.host.extension_scene import cage, seeded, settings, state
@@ -61,7 +62,7 @@ def test_it_is_shown_after_a_build_and_made_anew() -> None:
     assert bpy.ops.fenderwright.build_solid("EXEC_DEFAULT", True) == {"FINISHED"}
     for shown in (True, False, True):
         assert bpy.ops.fenderwright.show_wall("EXEC_DEFAULT", True) == {"FINISHED"}
-        assert cage().hide_get() is shown and bool(state().map_legend) is shown
+        assert cage().hide_get() and parts_are_shown(bpy.context.scene) is not shown and bool(state().map_legend) is shown
         assert any(ob.get("fenderwright") == "wall map" for ob in bpy.data.objects) is shown
     made = [ob for ob in bpy.data.objects if ob.get("fenderwright") == "wall map"]
     marks = [ob for ob in bpy.data.objects if ob.name.startswith(LEAST_WALL)]

@@ -8,13 +8,15 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..base.arrays import Array, as_points
+from ..base.arrays import Array, Mask, as_points
 from .body import Body
 
 NEAR_MM = 60.0
-"""Within this distance answers are exact; it is more than any required clearance and the colors of the map together."""
+"""Where nothing else is said, answers are exact within this distance; it is more than a usual clearance and the map's colors."""
 
 _SETS = 6
+_RUN = 16
+"""Points of a new set are taken in runs of so many, which mostly lie side by side: one of each is asked, the others are bounded."""
 
 
 @dataclass(eq=False)
@@ -22,25 +24,33 @@ class _Answer:
     points: Array
     distance: Array
     gradient: Array
+    exact: Mask
 
 
 class CachedBody:
     """Owns the last answers for a few sets of points, each known by its count.
 
     A distance changes by no more than its point moves (slope at most 1). So a point that has not moved, or cannot have come
-    within NEAR_MM, is not asked about again: what is told of the latter is a lower bound, with the gradient from before.
+    within near_mm, is not asked about again: what is told of the latter is a lower bound, with the gradient from before.
     """
 
-    def __init__(self, body: Body) -> None:
-        self._body = body
+    def __init__(self, body: Body, near_mm: float = NEAR_MM) -> None:
+        self._body, self._near = body, near_mm
         self._answers: OrderedDict[int, _Answer] = OrderedDict()
+        self._nearer: dict[float, CachedBody] = {}
 
     @property
     def convex(self) -> bool:
         return self._body.convex
 
+    def within(self, near_mm: float) -> CachedBody:
+        """A cache of the same body that is exact within a smaller distance only, and so asks about fewer points."""
+        if near_mm >= self._near:
+            return self
+        return self._nearer.setdefault(near_mm, CachedBody(self._body, near_mm))
+
     def distance(self, points: Array) -> Array:
-        """(n,) float, mm: exact within NEAR_MM, beyond it not more than the distance. points : (n, 3) float."""
+        """(n,) float, mm: exact within near_mm, beyond it not more than the distance. points : (n, 3) float."""
         return self.distance_and_gradient(points)[0]
 
     def distance_and_gradient(self, points: Array) -> tuple[Array, Array]:
@@ -48,19 +58,42 @@ class CachedBody:
         points = as_points(points)
         answer = self._answers.get(len(points))
         if answer is None:
-            answer = _Answer(points.copy(), *self._body.distance_and_gradient(points))
-            self._answers[len(points)] = answer
-        else:
-            self._bring_up_to_date(answer, points)
+            answer = self._answers[len(points)] = self._new_answer(points)
+        self._bring_up_to_date(answer, points)
         self._answers.move_to_end(len(points))
         while len(self._answers) > _SETS:
             self._answers.popitem(last=False)
         return answer.distance.copy(), answer.gradient.copy()
 
+    def succeeded_by(self, body: Body, moved_mm: float) -> CachedBody:
+        """A cache for what this body has become: no point of its surface moved further than moved_mm.
+
+        What is known of this one stays as a bound: no distance has changed by more. Infinite moved_mm takes nothing over.
+        """
+        new = CachedBody(body, self._near)
+        if np.isfinite(moved_mm):
+            for count, known in self._answers.items():
+                still = known.exact & (moved_mm == 0.0)
+                new._answers[count] = _Answer(known.points.copy(), known.distance - moved_mm, known.gradient.copy(), still)
+            new._nearer = {near: cache.succeeded_by(body, moved_mm) for near, cache in self._nearer.items()}
+        return new
+
+    def _new_answer(self, points: Array) -> _Answer:
+        """Bounds for all points, from the first of each run."""
+        first = np.arange(0, len(points), _RUN)
+        distance, gradient = self._body.distance_and_gradient(points[first])
+        run = np.arange(len(points)) // _RUN
+        bound = distance[run] - np.linalg.norm(points - points[first][run], axis=1)
+        exact = np.zeros(len(points), bool)
+        exact[first] = True
+        return _Answer(points.copy(), bound, gradient[run], exact)
+
     def _bring_up_to_date(self, answer: _Answer, points: Array) -> None:
         moved = np.linalg.norm(points - answer.points, axis=1)
         answer.distance -= moved
         answer.points[:] = points
-        ask = np.flatnonzero((moved > 0.0) & (answer.distance < NEAR_MM))
+        answer.exact &= moved == 0.0
+        ask = np.flatnonzero(~answer.exact & (answer.distance < self._near))
         if len(ask):
             answer.distance[ask], answer.gradient[ask] = self._body.distance_and_gradient(points[ask])
+            answer.exact[ask] = True

@@ -3,8 +3,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from collections.abc import Sequence as Listing
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
@@ -12,7 +13,9 @@ from numpy.typing import ArrayLike
 
 from ..base.arrays import Array, Index, as_points
 from ..base.tolerances import TOLERANCES
+from ..bodies.body import Body
 from ..bodies.cached_body import CachedBody
+from ..bodies.placed_body import mirror_image
 from ..bodies.point_runs import PointRuns
 from ..job.job_sheet import Job
 from ..seat.mount import mount_frame
@@ -21,7 +24,7 @@ from ..wall.job_edges import skin_shares
 from .brackets import further_brackets
 from .budget import Budget, budget
 from .envelope import envelope
-from .keepout import MeshBodyMaker, keepout_bodies, plate_body
+from .keepout import MeshBodyMaker, image_is_stated, keepout_bodies, plate_body
 from .limit import TIRE, Limit
 from .pad_limits import pad_limits
 
@@ -102,8 +105,9 @@ def clearance_field(job: Job, for_: Face = "skin", *, mesh_body: MeshBodyMaker |
     """The limits of a job: the tire first, then its keep-outs, then the bracket's plate and the further seats' brackets if given.
 
     for_ : "skin" adds what the wall takes on the side of the body, and how far facets may lie off the true face, so that a
-        clear skin makes a clear part, adds what keeps a solid pad from pushing its screws down, and leaves out bodies that the trim cuts a scallop round, and the brackets of further
-        seats; "part" is for points of the part's own surface
+        clear skin makes a clear part, adds what keeps a solid pad from pushing its screws down, and leaves out bodies that the
+        trim cuts a scallop round, and the brackets of further seats. As the skin is that of one half and its mirror image, each
+        keep-out limits both halves. "part" is for points of the part's own surface, on both sides
     mesh_body : makes the bodies of keep-outs that are meshes; only the host can
     Raises JobError as budget, envelope and keepout_bodies do.
     """
@@ -116,8 +120,9 @@ def clearance_field(job: Job, for_: Face = "skin", *, mesh_body: MeshBodyMaker |
         if for_ == "skin" and section.scallop is not None:
             continue  # the trim keeps clear of it
         required = keepout.gap_mm + give_and_doubt + share[keepout.side] + facets
-        body = keepout.body if keepout.body.convex else CachedBody(keepout.body)
-        limits.append(Limit(keepout.name, body, required, still=keepout.still, motion=keepout.motion))
+        limits.append(Limit(keepout.name, _quick(keepout.body), required, still=keepout.still, motion=keepout.motion))
+        if for_ == "skin" and not image_is_stated(section, job.keepouts):
+            limits.append(Limit(keepout.name, _quick(mirror_image(keepout.body)), required, image=True))
     plate = plate_body(job)
     if plate is not None:
         # The face that bears on the plate touches it: the seated skin is off the plane by the wall on that side. A bead stands
@@ -132,6 +137,25 @@ def clearance_field(job: Job, for_: Face = "skin", *, mesh_body: MeshBodyMaker |
     return ClearanceField(limits)
 
 
+def moved_field(former: ClearanceField, job: Job, mesh_body: MeshBodyMaker, moved_mm: Mapping[str, float]) -> ClearanceField:
+    """The "skin" field of the same job after its mesh keep-outs have moved: what did not change is taken over.
+
+    former : clearance_field(job, mesh_body=...) as the meshes were; moved_mm : by name, what no point of it moved further than
+    Raises JobError as clearance_field does.
+    """
+    meshes = {section.name for section in job.keepouts if section.kind == "mesh"}
+    found = {keepout.name: keepout for keepout in keepout_bodies(job, mesh_body) if keepout.name in meshes}
+    limits = []
+    for limit in former.limits:
+        if limit.name in found and isinstance(limit.body, CachedBody):
+            keepout = found[limit.name]
+            body = mirror_image(keepout.body) if limit.image else keepout.body
+            quick = limit.body.succeeded_by(body, moved_mm.get(limit.name, np.inf))
+            limit = replace(limit, body=quick, still=None if limit.image else keepout.still)
+        limits.append(limit)
+    return ClearanceField(limits)
+
+
 def tire_limit(job: Job, for_: Face = "skin") -> Limit:
     """The first limit of every job: the envelope of its tire. Needs no host."""
     facets = TOLERANCES.chord if for_ == "skin" else 0.0
@@ -139,6 +163,10 @@ def tire_limit(job: Job, for_: Face = "skin") -> Limit:
     body = around.body if around.body.convex else CachedBody(around.body)
     required = budget(job).required_mm + _shares(job, for_)[1] + facets
     return Limit(TIRE, body, required, still=around.still, motion=around.motion)
+
+
+def _quick(body: Body) -> Body:
+    return body if body.convex else CachedBody(body)
 
 
 def _shares(job: Job, for_: Face) -> tuple[float, float]:

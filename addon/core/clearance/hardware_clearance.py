@@ -5,6 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -67,10 +68,20 @@ def hardware_clearances(hardware: Sequence[Hardware], limits: Sequence[Limit]) -
     """
     found = []
     for item in hardware:
-        near = [HardwareClearance(item, limit, _proof(item.mesh, limit.body)) for limit in limits if _counts(item, limit)]
-        if near:
-            found.append(min(near, key=lambda each: each.excess_mm))
+        best: HardwareClearance | None = None
+        middle = item.mesh.vertices.mean(axis=0)
+        reach = float(np.linalg.norm(item.mesh.vertices - middle, axis=1).max())
+        for limit in limits:
+            if _counts(item, limit) and not _is_farther(limit, middle, reach, best):
+                each = HardwareClearance(item, limit, _proof(item.mesh, limit.body))
+                best = each if best is None or each.excess_mm < best.excess_mm else best
+        found += [] if best is None else [best]
     return tuple(found)
+
+
+def _is_farther(limit: Limit, middle: Array, reach: float, best: HardwareClearance | None) -> bool:
+    """True if what lies within reach of a middle (3,) has more excess over a limit than the best, as a bound shows."""
+    return best is not None and float(limit.body.distance(middle[None])[0]) - reach - limit.required_mm > best.excess_mm
 
 
 def hardware_excess(clearances: Sequence[HardwareClearance]) -> tuple[TriangleMesh, Array]:
@@ -97,4 +108,12 @@ def points_toward(item: Hardware, body: Body) -> bool:
 
 
 def _proof(mesh: TriangleMesh, body: Body) -> Proof:
+    if body.convex:
+        return _known_proof(mesh, body)  # type: ignore[arg-type]
+    return proven_clearance(mesh.vertices, mesh.triangles, body)
+
+
+@lru_cache(maxsize=256)
+def _known_proof(mesh: TriangleMesh, body: Body) -> Proof:
+    """As kept for these very objects, for when another body moves."""
     return proven_clearance(mesh.vertices, mesh.triangles, body)

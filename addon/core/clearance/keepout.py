@@ -5,8 +5,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
-from typing import cast
+from dataclasses import dataclass, replace
+from typing import Any, cast
 
 import numpy as np
 
@@ -51,6 +51,29 @@ def keepout_bodies(job: Job, mesh_body: MeshBodyMaker | None = None) -> tuple[Ke
         motion, body = motion_of(job, section.moves_with), _shape(f"keepout[{i}]", section, mesh_body)
         found.append(Keepout(section.name, motion.sweep(body), section.gap, section.side, body, motion))
     return tuple(found)
+
+
+def image_is_stated(section: KeepoutSection, others: tuple[KeepoutSection, ...]) -> bool:
+    """True if the mirror image of a keep-out in x = 0 is one of others, itself perhaps, that asks for as much.
+
+    Meshes and turned boxes are not compared: their images are never taken to be stated.
+    """
+    image = _image(section)
+    if image is None:
+        return False
+    return any(
+        other.gap >= section.gap
+        and replace(image, name=other.name, gap=other.gap) in (other, replace(other, a=other.b, b=other.a))
+        for other in others
+    )
+
+
+def _image(section: KeepoutSection) -> KeepoutSection | None:
+    if section.kind == "mesh" or (section.rotation is not None and any(section.rotation)):
+        return None
+    places = {key: getattr(section, key) for key in ("a", "b", "center", "point", "normal")}
+    flipped: dict[str, Any] = {key: (0.0 - place[0], *place[1:]) for key, place in places.items() if place is not None}
+    return replace(section, **flipped)
 
 
 def plate_body(job: Job) -> Box | None:

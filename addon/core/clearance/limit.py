@@ -17,6 +17,7 @@ class Limit:
 
     bears : True for a body that the part is bolted to: its excess counts only where it is broken, since 0 is where it belongs
     still, motion : of one that moves against the fender, its body where it was measured, and how it moves
+    image : True for the mirror image of another, which keeps the half that is shaped clear of what lies on the other side
     """
 
     name: str
@@ -25,6 +26,7 @@ class Limit:
     bears: bool = False
     still: Body | None = None
     motion: Motion | None = None
+    image: bool = False
 
     @property
     def moves(self) -> bool:

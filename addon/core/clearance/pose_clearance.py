@@ -26,13 +26,13 @@ class PoseClearance:
 
 
 def pose_clearance(skin: Array, limits: Sequence[Limit], part_mm: Mapping[str, float], pose: Pose) -> PoseClearance:
-    """The least clearance of skin points (n, 3), n >= 1, with all that moves at a pose.
+    """The least clearance of skin points (n, 3), n >= 1, of both halves, with all that moves at a pose.
 
     limits : as the skin has them, not all of them bearing; part_mm : what the part's own face keeps from each, by name
     """
     found = []
     for limit in limits:
-        if limit.bears:
+        if limit.bears or limit.image:
             continue
         excess = _distance(skin, limit, pose) - limit.required_mm
         worst = int(excess.argmin())

@@ -36,11 +36,15 @@ def make_clear(
     fixed_x: Mask | None = None,
     seat: SeatRows | None = None,
     rounds: int = 6,
+    home: ArrayLike | None = None,
+    furthest_mm: float | None = None,
     cache: GuardCache | None = None,
 ) -> GuardResult:
     """The cage nearest to points (sum of squares) whose skin is clear, as far as it can be found.
 
     points : (n, 3) float, mm; a cage that is clear already comes back as it is
+    home : (n, 3) float, what is to be come near to from a clear cage, where that is not points
+    furthest_mm : no cage point is pushed further along an axis than this to find a clear cage; None for no bound of the caller's
     movable : (n,) bool, points that may change; None means all
     fixed_x, seat, cache : as for guard; rounds : most rounds of the guard once a clear cage is found
     First the skin is put on the safe side of the planes that support the bodies where it is now; where these have no
@@ -62,20 +66,21 @@ def make_clear(
         return GuardResult(wish.copy(), True, state.worst, 0, True, 0)
     held = None if seat is None else SeatRows(seat.points[movable], seat.normal)
     freedom = point_freedom(fixed_x[movable], held)
-    found = _pushed_out(skin, state, freedom)
+    found = _pushed_out(skin, state, freedom, _FURTHEST_PUSH_MM if furthest_mm is None else furthest_mm)
     if found is None:
-        found = _shifted_out(skin, state, freedom)
+        found = _shifted_out(skin, state, freedom, np.inf if furthest_mm is None else furthest_mm)
     if found is None:
         return GuardResult(wish.copy(), False, state.worst, 0, True, 0)
+    wish = wish if home is None else as_points(home)
     return guard(found, wish, stencil, field, moved=movable, fixed_x=fixed_x, seat=seat, rounds=rounds, cache=cache)
 
 
-def _pushed_out(skin: MovedSkin, start: SkinState, freedom: PointFreedom) -> Array | None:
+def _pushed_out(skin: MovedSkin, start: SkinState, freedom: PointFreedom, furthest_mm: float) -> Array | None:
     """A clear cage on the safe side of supporting planes, taken first at start and then where the last ones led."""
     state = start
     for _ in range(_PUSHES):
         result = push_out(skin, state, start.points, freedom)
-        if np.abs(result.points - start.points).max() > _FURTHEST_PUSH_MM:
+        if np.abs(result.points - start.points).max() > furthest_mm:
             return None
         state = skin.state(result.points, result.skin)
         if state.worst >= -TOLERANCES.clear:
@@ -83,13 +88,15 @@ def _pushed_out(skin: MovedSkin, start: SkinState, freedom: PointFreedom) -> Arr
     return None
 
 
-def _shifted_out(skin: MovedSkin, start: SkinState, freedom: PointFreedom) -> Array | None:
+def _shifted_out(skin: MovedSkin, start: SkinState, freedom: PointFreedom, furthest_mm: float) -> Array | None:
     """A clear cage with all movable points shifted by one vector: up, or away from where it is too near."""
     near = start.excess < 0.0
     away = -(start.normal[near] * start.excess[near][:, None]).sum(axis=0)
     for direction in (away / max(float(np.linalg.norm(away)), TOLERANCES.weld), np.array([0.0, 0.0, 1.0])):
         for doubling in range(_SHIFTS):
             length = _FIRST_SHIFT_MM * 2.0**doubling - start.worst
+            if length > furthest_mm:
+                break
             points = start.points.copy()
             points[skin.moved_points] += freedom.restrict(np.tile(length * direction, (len(skin.moved_points), 1)))
             if skin.state(points).worst >= -TOLERANCES.clear:

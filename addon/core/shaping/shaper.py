@@ -13,7 +13,9 @@ import numpy as np
 from ..base.arrays import Array, Index, Mask
 from ..base.row_vectors import farthest
 from ..base.tolerances import TOLERANCES
-from ..clearance.clearance_field import ClearanceField, Worst
+from ..bodies.body import Body
+from ..bodies.cached_body import CachedBody
+from ..clearance.clearance_field import ClearanceField, Limit, Worst
 from ..skin.cage import Cage, CageTopology, same_faces
 from ..skin.cage_problems import fatal_problems
 from ..skin.skin_stencil import SkinStencil, StencilCache
@@ -32,7 +34,13 @@ STEP_BUDGET_S = 0.012
 LEASH = 4.0
 """No skin point moves further in a step than this many times what the builder asked of any cage point in it."""
 
+SANE_SHARE, SANE_MM = 1.5, 5.0
+"""Where what is kept away from has changed, no skin point is pushed further than this many times what is missing, and so many mm."""
+_FURTHEST_SHARE, _FURTHEST_MM = 4.0, 60.0
+"""The same of cage points where there is no clear cage to come from."""
 _REMEMBERED = 4096
+_GUARD_REACH_MM = 10.0
+"""Beyond what is required: further from a body than that no plane of it holds the skin back."""
 _ROUNDING_MM = 2e-4
 """More than 32 bits take from a clearance: half a unit in the last place at 2 m is 6e-5 mm."""
 _MOST_CATCH_UPS = 30
@@ -94,6 +102,11 @@ class Shaper:
         self._field: ClearanceField | None = None
         self._remembered: OrderedDict[bytes, tuple[ClearanceField, Array]] = OrderedDict()
         self._recall = False
+        self._written: Cage | None = None
+        self._seen_field: ClearanceField | None = None
+        self._refused = False
+        self._home: Cage | None = None
+        """Where the builder left the cage that has since given way to what it is kept away from."""
 
     def recall(self) -> None:
         """The next step comes from undo or redo."""
@@ -118,10 +131,13 @@ class Shaper:
         budget_s : see guard; None for no bound
         Raises CageError if the cage has no skin.
         """
-        wish = self._wish(asked) if hold is Hold.HOLD else asked
+        gives_way = hold is Hold.HOLD and self._gives_way(asked, field)
+        wish = self._home if gives_way and self._home is not None else self._wish(asked) if hold is Hold.HOLD else asked
         stencil = self._stencils.get(wish.topology, self.level)
-        exact = self._held(wish, stencil, self._with_margin(field), seat, budget_s) if hold is Hold.HOLD else None
-        points = asked.points if hold is not Hold.HOLD else _as_host(wish.points if exact is None else exact)
+        held = self._given_way if gives_way else self._held
+        exact = held(wish, stencil, self._with_margin(field), seat, budget_s) if hold is Hold.HOLD else None
+        stays = hold is not Hold.HOLD or (gives_way and exact is None)
+        points = asked.points if stays else _as_host(wish.points if exact is None else exact)
         cage = Cage(wish.topology, points, asked.paint)
         skin = stencil.position.apply(points)
         if self._skin is not None and len(self._skin) == len(skin):
@@ -134,8 +150,10 @@ class Shaper:
         index = int(excess.argmin())
         worst = Worst(float(excess[index]), index, int(limit[index]), field.limits[limit[index]].name)
         clear = worst.excess_mm >= -TOLERANCES.clear
-        self._last, self._exact = (cage if exact is not None else None), exact
-        self._field, self._recall = field, False
+        if exact is not None or not gives_way:
+            self._last, self._exact = (cage if exact is not None else None), exact
+        self._refused = gives_way and exact is None
+        self._field, self._seen_field, self._recall, self._written = (None if self._refused else field), field, False, cage
         settled = exact is None or self._catch_ups == 0 or self._left == 0.0
         return Shaped(cage, bool((points != asked.points).any()), stencil, skin, excess, limit, worst, clear, settled)
 
@@ -163,6 +181,59 @@ class Shaper:
             return self._asked
         return last
 
+    def _gives_way(self, asked: Cage, field: ClearanceField) -> bool:
+        """True where the cage stands as we left it, and what it is kept away from has changed, or still is being given way to."""
+        written = self._written
+        left_alone = written is not None and same_faces(written.topology, asked.topology)
+        if self._recall or written is None or not left_alone or not np.array_equal(asked.points, written.points):
+            self._home = None
+            return False
+        if field is not self._seen_field:
+            self._home = self._home or self._last
+            self._catch_ups, self._left = _MOST_CATCH_UPS, np.inf
+        elif self._home is not None and self._catch_ups > 0 and not self._refused:
+            self._catch_ups -= 1
+        else:
+            return self._home is not None and self._refused
+        return self._home is not None
+
+    def _given_way(
+        self, home: Cage, stencil: SkinStencil, field: ClearanceField, seat: SeatRows | None, budget_s: float | None
+    ) -> Array | None:
+        """The clear cage nearest to where the builder left it, from the last clear one; None if it is further than is sane."""
+        self._asked = home
+        at_home = stencil.position.apply(home.points)
+        missing = -float(field.excess(at_home).min())
+        if missing <= TOLERANCES.clear:
+            self._catch_ups = 0
+            return home.points
+        sane = SANE_SHARE * missing + SANE_MM
+        exact, fixed_x = self._start(home, stencil, field), home.topology.on_plane
+        if exact is not None:
+            result = guard(
+                exact,
+                home.points,
+                stencil.position,
+                field,
+                fixed_x=fixed_x,
+                seat=seat,
+                rounds=ROUNDS,
+                time_budget_s=budget_s,
+                cache=self._cache,
+            )
+            if farthest(stencil.position.apply(result.points), at_home) <= sane:
+                self._catch_ups = 0 if result.settled else self._catch_ups
+                return result.points
+        begin = home.points if self._exact is None or len(self._exact) != len(home.points) else self._exact
+        for start, held in ((begin, seat), (home.points, seat), (home.points, None)):
+            result = make_clear(
+                start, stencil.position, field, fixed_x=fixed_x, seat=held, home=home.points, furthest_mm=2.0 * sane
+            )
+            if result.clear and farthest(stencil.position.apply(result.points), at_home) <= sane:
+                self._catch_ups = 0
+                return result.points
+        return None
+
     def _leash(self, asked: Cage) -> float:
         """How far the skin may move in this step, mm: what a request allows, less what was used in catching up with it.
 
@@ -181,8 +252,11 @@ class Shaper:
     def _with_margin(self, field: ClearanceField) -> ClearanceField:
         """The field that the guard works in: what the host's 32 bits may take is kept on top, so that what it holds is clear."""
         if self._margin is None or self._margin[0] is not field:
-            limits = [replace(limit, required_mm=limit.required_mm + _ROUNDING_MM) for limit in field.limits]
+            limits = [
+                replace(limit, body=_near_only(limit), required_mm=limit.required_mm + _ROUNDING_MM) for limit in field.limits
+            ]
             self._margin = (field, ClearanceField(limits))
+            self._remembered.clear()  # they would keep the bodies of all fields that ever were
         return self._margin[1]
 
     def _held(
@@ -233,11 +307,19 @@ class Shaper:
         every = np.ones(len(asked.points), bool)
         new = every if self._last is None else _not_among(asked.points, self._last.points)
         tries = [(new, seat), (every, seat)] + ([(every, None)] if seat is not None else [])
+        missing = -float(field.excess(stencil.position.apply(asked.points)).min())
+        furthest = _FURTHEST_SHARE * missing + _FURTHEST_MM
         for movable, held in tries:
             if not movable.any():
                 continue
             result = make_clear(
-                asked.points, stencil.position, field, movable=movable, fixed_x=asked.topology.on_plane, seat=held
+                asked.points,
+                stencil.position,
+                field,
+                movable=movable,
+                fixed_x=asked.topology.on_plane,
+                seat=held,
+                furthest_mm=furthest,
             )
             if result.clear and _is_clear(result.points, stencil, field):
                 return result.points
@@ -276,6 +358,11 @@ def _not_among(points: Array, known: Array) -> Mask:
     """(n,) bool, points (n, 3) that are no point of known (m, 3), to the last bit."""
     rows = {row.tobytes() for row in known}
     return np.array([row.tobytes() not in rows for row in points])
+
+
+def _near_only(limit: Limit) -> Body:
+    """The body of a limit, exact as far from it as a step of the guard needs to know."""
+    return limit.body.within(limit.required_mm + _GUARD_REACH_MM) if isinstance(limit.body, CachedBody) else limit.body
 
 
 def _digest(cage: Cage) -> bytes:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..base.arrays import Array, Index, Mask
+from ..base.tolerances import TOLERANCES
 from ..base.wheel_axes import point_at, radius_of
 from ..bodies.body import Body
 from ..bodies.level_curve import level_curve
@@ -82,8 +83,7 @@ def section_view(wheel: WheelSection, points: Array, quads: Index, on_plane: Mas
         ViewLine(Role.REQUIRED, upper_part(wheel.required, low)),
     ]
     for role, found in ((Role.OUTER, outer), (Role.INNER, inner)):
-        for line in found:
-            lines.append(ViewLine(role, _whole(_flat(line), mirrored)))
+        lines += [ViewLine(role, whole) for line in found for whole in _whole(_flat(line), mirrored)]
     longest = max(inner, key=len, default=None)
     gaps = () if longest is None else _gaps(longest, wheel.body)
     return SectionView(wheel.station_deg, tuple(lines), gaps, low, longest is not None)
@@ -106,13 +106,13 @@ def _down_to(tire: Array, low: float) -> Array:
     return np.vstack([[upper[0, 0], low], upper, [upper[-1, 0], low]])
 
 
-def _whole(line: Array, mirrored: bool) -> Array:
-    """From +x to -x, the half followed by its mirror image."""
+def _whole(line: Array, mirrored: bool) -> list[Array]:
+    """From +x to -x, the half followed by its mirror image: one line with it if they meet in the middle, else two."""
     line = line if line[0, 0] >= line[-1, 0] else line[::-1]
     if not mirrored:
-        return line
+        return [line]
     image = line[::-1] * [-1.0, 1.0]
-    return np.vstack([line, image[1:] if abs(line[-1, 0]) < 1e-6 else image])
+    return [np.vstack([line, image[1:]])] if abs(line[-1, 0]) < TOLERANCES.on_plane else [line, image]
 
 
 def _gaps(inner: Array, body: Body) -> tuple[Gap, ...]:

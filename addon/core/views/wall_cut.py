@@ -14,7 +14,10 @@ from ..wall.skin_wall import Shares
 
 @dataclass(frozen=True, eq=False)
 class WallCut:
-    """outer, inner : polylines (n, 3) float each, mm, in which the plane cuts the two faces"""
+    """outer, inner : polylines (n, 3) float each, mm, in which the plane cuts the two faces
+
+    Those of one piece of wall stand at one place in both, and run the same way.
+    """
 
     outer: tuple[Array, ...]
     inner: tuple[Array, ...]
@@ -36,7 +39,18 @@ def wall_cut(points: Array, quads: Index, on_plane: Mask, shares: Shares, origin
     out = _normals(place, faces, on_plane[used])
     wall_out, wall_in = (np.broadcast_to(share, len(points))[used, None] for share in shares)
     outer, inner = (plane_cut(place + shift * out, faces, origin, normal) for shift in (wall_out, -wall_in))
-    return WallCut(outer, inner)
+    return WallCut(outer, _paired(outer, inner))
+
+
+def _paired(outer: tuple[Array, ...], inner: tuple[Array, ...]) -> tuple[Array, ...]:
+    """The inner lines in the order of the outer ones that they lie behind; what is left over comes last."""
+    left, found = list(inner), []
+    for line in outer[: len(inner)]:
+        both = [(way, i) for i, other in enumerate(left) for way in (other, other[::-1])]
+        way, i = min(both, key=lambda pair: float(np.linalg.norm(pair[0][[0, -1]] - line[[0, -1]])))
+        found.append(way)
+        left.pop(i)
+    return (*found, *left)
 
 
 def _near_quads(points: Array, quads: Index, margin: float, origin: Array, normal: Array) -> Index:

@@ -30,6 +30,17 @@ _SUBDIVISION_SETTINGS: dict[str, object] = {
     "show_viewport": True,
     "show_in_editmode": True,
 }
+_KEEP_THE_SHAPE = {
+    "DATA_TRANSFER",
+    "NORMAL_EDIT",
+    "UV_PROJECT",
+    "UV_WARP",
+    "VERTEX_WEIGHT_EDIT",
+    "VERTEX_WEIGHT_MIX",
+    "VERTEX_WEIGHT_PROXIMITY",
+    "WEIGHTED_NORMAL",
+}
+"""Kinds of modifiers that move no point and make no face."""
 _SETTINGS = {MIRROR: _MIRROR_SETTINGS, SUBDIVISION: _SUBDIVISION_SETTINGS}
 
 
@@ -74,6 +85,12 @@ def add_cage_modifiers(ob: bpy.types.Object, level: int, *, mirrored: bool = Tru
 def modifier_of(ob: bpy.types.Object, kind: str) -> Any:
     """The first modifier of a kind, or None."""
     return next((modifier for modifier in ob.modifiers if modifier.type == kind), None)
+
+
+def modifiers_behind(ob: bpy.types.Object) -> list[Any]:
+    """The modifiers besides Mirror and Subdivision Surface that are at work and move what is shown."""
+    own = [modifier_of(ob, kind) for kind in LABELS]
+    return [item for item in ob.modifiers if item not in own and item.show_viewport and item.type not in _KEEP_THE_SHAPE]
 
 
 def wrong_settings(modifier: Any) -> tuple[str, ...]:

@@ -14,9 +14,11 @@ from ...core.skin.cage import CageTopology
 from ...core.skin.cage_problems import cage_problems, fatal_problems
 from ...core.skin.subdivision.whole_cage import whole_cage
 from .cage_mesh import mesh_of, read_points, read_topology
-from .cage_modifiers import LABELS, modifier_of, wrong_settings
+from .cage_modifiers import LABELS, modifier_of, modifiers_behind, wrong_settings
 
 _IDENTITY_TOLERANCE = 1e-6
+MOST_SKIN_QUADS = 250_000
+"""A skin of more cannot be watched while it is shaped."""
 
 
 class CageObjectProblem(NamedTuple):
@@ -33,7 +35,7 @@ class CageObjectProblem(NamedTuple):
     @property
     def repairable(self) -> bool:
         """True if repair(ob) mends it."""
-        return self.code not in ("not_mesh", "not_finite", "shape_keys", "no_skin", "library")
+        return self.code not in ("not_mesh", "not_finite", "shape_keys", "no_skin", "library", "too_fine")
 
 
 def cage_object_problems(ob: bpy.types.Object) -> list[CageObjectProblem]:
@@ -72,6 +74,19 @@ def object_problems(ob: bpy.types.Object) -> list[CageObjectProblem]:
     return problems
 
 
+def fineness_problems(ob: bpy.types.Object, level: int) -> list[CageObjectProblem]:
+    """That a cage has so many faces that its skin of a level could not be watched; quick however many there are."""
+    mesh = mesh_of(ob)
+    bm = bmesh.from_edit_mesh(mesh) if mesh.is_editmode else None
+    faces = len(mesh.polygons if bm is None else bm.faces)
+    corners = len(mesh.loops) if bm is None else sum(len(face.verts) for face in bm.faces)
+    if corners * 4 ** (level - 1) <= MOST_SKIN_QUADS:
+        return []
+    fits = next((lower for lower in range(level - 1, 0, -1) if corners * 4 ** (lower - 1) <= MOST_SKIN_QUADS), None)
+    advice = "delete edge loops" if fits is None else f"delete edge loops, or set the cage's Level to {fits}"
+    return [CageObjectProblem("too_fine", f"{ob.name} has {faces:,} faces, too many to shape at level {level}: {advice}")]
+
+
 def _transform_problems(ob: bpy.types.Object) -> list[CageObjectProblem]:
     away = np.abs(np.array(ob.matrix_world, dtype=np.float64) - np.eye(4))
     if away.max() <= _IDENTITY_TOLERANCE:
@@ -89,8 +104,14 @@ def _modifier_problems(ob: bpy.types.Object) -> list[CageObjectProblem]:
         elif wrong := wrong_settings(modifier):
             names = ", ".join(wrong)
             problems.append(CageObjectProblem("modifier_settings", f"{label} modifier of {ob.name}: set otherwise are {names}"))
+    behind = ", ".join(modifier.name for modifier in modifiers_behind(ob))
+    if behind:
+        sentence = (
+            f"{ob.name} is shown as {behind} changes it, not as it is measured: hide or remove what is behind the subdivision"
+        )
+        problems.append(CageObjectProblem("modifier_behind", sentence))
     kinds = [modifier.type for modifier in ob.modifiers][:2]
-    if not problems and kinds != list(LABELS):
+    if all(problem.code == "modifier_behind" for problem in problems) and kinds != list(LABELS):
         sentence = f"the first modifiers of {ob.name} are not Mirror, then Subdivision Surface"
         problems.append(CageObjectProblem("modifier_order", sentence))
     return problems

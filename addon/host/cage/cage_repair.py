@@ -14,7 +14,7 @@ from ...core.skin.cage_problems import fatal_problems
 from ...core.skin.half_cage import PARTNER_MM
 from ...core.skin.subdivision.whole_cage import whole_cage
 from .cage_mesh import mesh_of, read_points, read_topology, write_points
-from .cage_modifiers import restore_cage_modifiers
+from .cage_modifiers import modifiers_behind, restore_cage_modifiers
 from .cage_object_problems import CageObjectProblem, cage_object_problems, looks_inward
 
 
@@ -22,7 +22,7 @@ def repair(ob: bpy.types.Object, level: int = 4) -> list[CageObjectProblem]:
     """Mend the faults of a cage object that can be mended, in its present mode; returns those that are left.
 
     A transform of the object is applied to its mesh, so that the cage stays where it is seen; modifiers are restored, others
-    stay behind them; the winding of the faces is made one, outward; points that lie a little across the mirror plane are put
+    stay behind them, hidden; the winding of the faces is made one, outward; points that lie a little across the mirror plane are put
     on it, or short of it if the skin would tear. No point and no face is removed.
     level : of the skin, where its Subdivision Surface modifier is missing
     """
@@ -33,6 +33,8 @@ def repair(ob: bpy.types.Object, level: int = 4) -> list[CageObjectProblem]:
         _apply_transform(ob)
     if codes & {"modifier_missing", "modifier_settings", "modifier_order"}:
         restore_cage_modifiers(ob, level)
+    for modifier in modifiers_behind(ob):
+        modifier.show_viewport = False
     if "across_plane" in codes:
         _bring_to_plane(ob)
     if "winding" in codes:

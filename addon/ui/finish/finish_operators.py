@@ -13,9 +13,8 @@ from ...core.clearance.keepout import MeshBodyMaker
 from ...core.coverage.coverage import coverage_lines
 from ...core.metal.metal_part import metal_lines
 from ...host.cage.cage_mesh import read_cage
-from ...host.cage.cage_object_problems import cage_object_problems
-from ...host.keepout_mesh import mesh_body_maker
-from ...host.part_objects import show_parts
+from ...host.cage.cage_object_problems import cage_object_problems, fineness_problems
+from ...host.part_objects import show_parts, show_skin_or_solid
 from ...output.job_files import file_steps
 from ...pipeline.job_result import JobResult, Timings, job_steps
 from ...pipeline.job_stiffness import MOST_FLEX_MM, MOST_ROUNDS, MOST_SPARE_MM, flex_of_cage
@@ -27,18 +26,20 @@ from ..shape.map_operator import take_map_away
 from ..state import session
 from ..state.scene_settings import settings_of
 from ..watch.live import live_step
+from ..watch.things import look
 
 
 def _job_steps(scene: bpy.types.Scene, timings: Timings) -> Steps[JobResult]:
     """The finished job of a scene. Raises CageError, JobError or ShapeError with a sentence."""
-    state = session.of_scene(scene)
+    state = look(scene)
     if state.facts is None:
         raise JobError("Job", state.problem)
     cage = settings_of(scene).cage_object
-    stops = [problem.sentence for problem in cage_object_problems(cage) if problem.stops]
+    problems = fineness_problems(cage, state.facts.job.cage.level) if cage.type == "MESH" else []
+    stops = [problem.sentence for problem in problems or cage_object_problems(cage) if problem.stops]
     if stops:
         raise CageError("; ".join(stops))
-    mesh_body = mesh_body_maker(session.sheet_folder(scene))
+    mesh_body = session.mesh_bodies(scene)
     yield from _count_flex(scene, mesh_body)
     state = session.of_scene(scene)
     if state.facts is None:
@@ -117,6 +118,10 @@ def _show(context: bpy.types.Context, result: JobResult) -> None:
     session.show_laminate(state, result.laminated)
     with session.OwnChange():
         show_parts(scene, result.finished.parts, result.finished.pins, settings_of(scene).apart)
+        cage = settings_of(scene).cage_object
+        if cage.mode != "OBJECT":
+            bpy.ops.object.mode_set(mode="OBJECT")
+        show_skin_or_solid(scene, cage, "solid")
 
 
 def _save_copy(path: Path) -> None:

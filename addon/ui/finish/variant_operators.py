@@ -16,7 +16,7 @@ from ...core.variants.figures import variant_words
 from ...core.variants.same_job import check_same_job
 from ...core.variants.shape_difference import shape_difference
 from ...host.cage.cage_mesh import read_cage
-from ...host.keepout_mesh import mesh_body_maker
+from ...host.keepouts.keepout_mesh import mesh_body_maker
 from ...host.variant_cages import copy_cage, hide_difference, keep_cage, remove_cage, show_difference
 from ...output.job_files import file_steps
 from ...pipeline.job_result import JobResult, Timings, job_steps

@@ -116,8 +116,10 @@ class FENDERWRIGHT_PT_keepouts(JobPanel, bpy.types.Panel):
         keepout = draw_table(layout, settings, "keepout")
         if keepout is not None:
             draw_values(
-                layout, keepout, "keepout", "name", "kind", *shape_keys(keepout.kind), "gap", "moves_with", "side", "scallop"
+                layout, keepout, "keepout", "name", "kind", *_plain_keys(keepout.kind), "gap", "moves_with", "side", "scallop"
             )
+            if keepout.kind == "mesh":
+                layout.prop(keepout, "mesh_object")
 
 
 class FENDERWRIGHT_PT_travel(JobPanel, bpy.types.Panel):
@@ -132,6 +134,11 @@ class FENDERWRIGHT_PT_travel(JobPanel, bpy.types.Panel):
         settings = settings_of(context.scene)
         own = ("fork_rake", "fork_offset", "head", "lock") if settings.wheel.position == "front" else ("swingarm", "pivot")
         draw_values(layout, settings.travel, "travel", "bump", "rebound", *own, "axle_slot")
+
+
+def _plain_keys(kind: str) -> tuple[str, ...]:
+    """Keys of the shape of a keep-out that are typed; its object is picked."""
+    return tuple(key for key in shape_keys(kind) if key != "object")
 
 
 class FENDERWRIGHT_PT_cage(JobPanel, bpy.types.Panel):
@@ -205,6 +212,7 @@ class FENDERWRIGHT_PT_finish(JobPanel, bpy.types.Panel):
     def draw(self, context: bpy.types.Context) -> None:
         layout = self.prepare()
         layout.operator("fenderwright.build_solid", icon="MOD_SOLIDIFY")
+        layout.operator("fenderwright.show_skin", icon="HIDE_OFF")
         layout.operator("fenderwright.show_wall", icon="COLOR")
         layout.operator("fenderwright.write_halves", icon="EXPORT")
         layout.prop(settings_of(context.scene), "apart")

@@ -13,6 +13,7 @@ from ..state import session
 from ..state.bike_pose import show_pose
 from ..state.trim_curves import follow_curves
 from .gauge_properties import FENDERWRIGHT_PG_Gauges
+from .job_labels import LABELS
 from .job_properties import section_class
 from .reading_properties import FENDERWRIGHT_PG_Readings
 from .variant_properties import FENDERWRIGHT_PG_Variant
@@ -49,6 +50,23 @@ def _is_curve(settings: bpy.types.PropertyGroup, ob: bpy.types.Object) -> bool:
     return ob.type == "CURVE"
 
 
+def _keepout_named(keepout: Any, context: bpy.types.Context) -> None:
+    """The object is followed from here on, whatever it will be called."""
+    named = keepout.id_data.objects.get(keepout.object)
+    if named != keepout.mesh_object:
+        keepout.mesh_object = named
+    session.mark_job_changed(keepout.id_data)
+
+
+def _keepout_picked(keepout: Any, context: bpy.types.Context) -> None:
+    picked = keepout.mesh_object
+    if picked is not None and keepout.object != picked.name:
+        keepout.object = picked.name
+    elif picked is None and keepout.object in keepout.id_data.objects:
+        keepout.object = ""
+    session.mark_job_changed(keepout.id_data)
+
+
 def _curve_changed(line: Any, context: bpy.types.Context) -> None:
     follow_curves(line.id_data)
 
@@ -61,6 +79,16 @@ TABLE_CLASSES: dict[str, type[bpy.types.PropertyGroup]] = {
 }
 
 
+TABLE_CLASSES["keepout"].__annotations__["object"] = bpy.props.StringProperty(
+    name=LABELS["keepout.object"][0], description=LABELS["keepout.object"][1], update=_keepout_named
+)
+TABLE_CLASSES["keepout"].__annotations__["mesh_object"] = bpy.props.PointerProperty(
+    name="Mesh Object",
+    description="Closed mesh object of this scene that is kept away from, wherever it moves",
+    type=bpy.types.Object,
+    poll=_is_mesh,
+    update=_keepout_picked,
+)
 TABLE_CLASSES["trim_line"].__annotations__["curve"] = bpy.props.PointerProperty(
     name="Curve",
     description="Curve object that the line is drawn as; its points follow it",

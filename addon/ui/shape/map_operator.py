@@ -18,7 +18,7 @@ from ...core.views.wall_colors import wall_legend
 from ...core.wall.wall_map import wall_map
 from ...host.bent_object import remove_bent_object
 from ...host.map_object import make_draft_map_object, make_map_object, make_wall_map_object, remove_build_maps
-from ...host.part_objects import hide_parts
+from ...host.part_objects import has_parts, parts_are_shown, show_skin_or_solid
 from ..base.cage_operator import CageOperator
 from ..state import session
 from ..state.scene_settings import settings_of
@@ -141,14 +141,43 @@ def take_map_away(context: bpy.types.Context) -> str:
 
 
 def put_aside(context: bpy.types.Context, aside: bool) -> None:
-    """Hide cage, clearance map and pieces, which stand where the wall is shown, and color by vertices; or bring them back."""
-    settings = settings_of(context.scene)
-    hide_parts(context.scene, aside)
-    settings.cage_object.hide_set(aside)
+    """Hide cage, clearance map and pieces, which stand where the wall is shown, and color by vertices; or show the pieces."""
+    with session.OwnChange():
+        show_skin_or_solid(context.scene, settings_of(context.scene).cage_object, "wall" if aside else "solid")
     for area in context.screen.areas if context.screen is not None else ():
         if area.type == "VIEW_3D":
             space: Any = area.spaces.active
             space.shading.color_type = "VERTEX" if aside else "OBJECT"
 
 
-CLASSES = (FENDERWRIGHT_OT_bake_map, FENDERWRIGHT_OT_show_wall, FENDERWRIGHT_OT_show_draft)
+class FENDERWRIGHT_OT_show_skin(CageOperator, bpy.types.Operator):
+    """Show the skin to go on shaping, or the solid again; they lie in the same place"""
+
+    bl_idname = "fenderwright.show_skin"
+    bl_label = "Show Skin or Solid"
+
+    @classmethod
+    def poll(cls, context: bpy.types.Context) -> bool:
+        if not super().poll(context):
+            return False
+        if not has_parts(context.scene):
+            cls.poll_message_set("Build the solid first")
+            return False
+        if context.mode == "OBJECT":
+            return True
+        cls.poll_message_set("Go back to object mode first")
+        return False
+
+    def execute(self, context: bpy.types.Context) -> set[Any]:
+        take_map_away(context)
+        cage = settings_of(context.scene).cage_object
+        skin = parts_are_shown(context.scene)
+        with session.OwnChange():
+            show_skin_or_solid(context.scene, cage, "skin" if skin else "solid")
+        if skin and cage.visible_get():
+            cage.select_set(True)
+            context.view_layer.objects.active = cage
+        return {"FINISHED"}
+
+
+CLASSES = (FENDERWRIGHT_OT_bake_map, FENDERWRIGHT_OT_show_wall, FENDERWRIGHT_OT_show_draft, FENDERWRIGHT_OT_show_skin)

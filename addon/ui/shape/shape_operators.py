@@ -10,12 +10,13 @@ import bpy
 from ...core.base.errors import CageError, JobError
 from ...core.shaping.seed import seed_cage
 from ...core.shaping.shaper import Hold
-from ...host.cage.cage_object_problems import is_in_scene
+from ...host.cage.cage_object_problems import fineness_problems, is_in_scene
 from ...host.cage.cage_repair import repair
 from ..base.cage_operator import CageOperator
 from ..state import session
 from ..state.scene_settings import settings_of
-from ..watch.live import live_step
+from ..watch.live import live_step, refusal
+from ..watch.things import look
 from .scene_setup import place_cage
 
 
@@ -34,7 +35,7 @@ class FENDERWRIGHT_OT_seed_cage(bpy.types.Operator):
         return False
 
     def execute(self, context: bpy.types.Context) -> set[Any]:
-        state = session.of_scene(context.scene)
+        state = look(context.scene)
         if state.facts is None:
             self.report({"ERROR"}, state.problem)
             return {"CANCELLED"}
@@ -65,10 +66,7 @@ class FENDERWRIGHT_OT_restore_clearance(CageOperator, bpy.types.Operator):
             self.report({"ERROR"}, state.problem or "; ".join(problem.sentence for problem in state.problems))
             return {"CANCELLED"}
         if not state.shaped.clear:
-            missing = -state.shaped.worst.excess_mm
-            self.report(
-                {"ERROR"}, f"{missing:.2f} mm are missing to the {state.shaped.worst.name}, and no move of the cage gives them"
-            )
+            self.report({"ERROR"}, refusal(state.shaped))
             return {"CANCELLED"}
         self.report({"INFO"}, f"Clear, with {state.shaped.worst.excess_mm:.2f} mm to spare to the {state.shaped.worst.name}")
         return {"FINISHED"}
@@ -83,10 +81,15 @@ class FENDERWRIGHT_OT_repair_cage(CageOperator, bpy.types.Operator):
     def execute(self, context: bpy.types.Context) -> set[Any]:
         cage = settings_of(context.scene).cage_object
         facts = session.of_scene(context.scene).facts
+        level = 4 if facts is None else facts.job.cage.level
+        too_fine = fineness_problems(cage, level) if cage.type == "MESH" else []
+        if too_fine:
+            self.report({"ERROR"}, too_fine[0].sentence)
+            return {"CANCELLED"}
         with session.OwnChange():
             if not is_in_scene(cage, context.scene):
                 context.scene.collection.objects.link(cage)
-            left = repair(cage, 4 if facts is None else facts.job.cage.level)
+            left = repair(cage, level)
         live_step(context.scene, budget_s=None)
         if left:
             self.report({"WARNING"}, "; ".join(problem.sentence for problem in left))

@@ -18,6 +18,7 @@ from ..draw.view_hook import ViewHook
 from ..state import session
 from ..state.scene_settings import settings_of
 from ..state.shown import Readout, Views
+from ..watch import catch_up_timer
 from ..watch.readout import MODES, readout, views
 from .view_figures import put_legend, put_mark, put_note, put_rows, put_section, put_side
 
@@ -36,6 +37,8 @@ def _draw(pictures: RegionPictures) -> None:
     if settings.cage_object is None or not space.overlay.show_overlays:
         return
     state = session.of_scene(scene)
+    if state.stale:  # the host calls no handler when another scene is shown
+        catch_up_timer.start(scene)
     state.readout = readout(state, settings.hold, state.readout)
     if settings.show_section:
         state.views = views(state, _station(settings, state), state.views)
@@ -112,7 +115,7 @@ def _notices(settings: Any, state: session.SceneState) -> tuple[tuple[str, str],
         return (("Not Watched", state.problem),)
     if settings.hold == "OFF":
         return (("Not Watched", f"hold is {MODES['OFF']}"),)
-    sentences = [problem.sentence for problem in state.problems] or ["the cage is not in this scene"]
+    sentences = [problem.sentence for problem in state.problems] or ["nothing of this scene was looked at yet"]
     return tuple(("Not Watched" if number == 0 else "", sentence) for number, sentence in enumerate(sentences))
 
 

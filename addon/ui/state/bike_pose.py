@@ -45,6 +45,7 @@ def show_pose(scene: bpy.types.Scene, pose: Pose | None = None) -> PoseClearance
     if facts is None:
         return None
     pose = pose_of(scene, facts) if pose is None else pose
+    state.shown_pose = pose
     limits = facts.field.limits
     bodies = {limit.name: limit.still for limit in limits[1:] if limit.still is not None}
     with session.OwnChange():
@@ -60,6 +61,12 @@ def show_pose(scene: bpy.types.Scene, pose: Pose | None = None) -> PoseClearance
     skin = np.concatenate([shaped.skin, shaped.skin * flip]) if shaped.cage.topology.mirrored else shaped.skin
     state.pose = pose_clearance(skin, limits, facts.part_required_mm, pose)
     return state.pose
+
+
+def tire_placement(scene: bpy.types.Scene, facts: JobFacts) -> Array:
+    """Matrix (4, 4) that the drawn tire is to stand at, mm."""
+    pose = session.of_scene(scene).shown_pose
+    return _placement(facts, 0, pose_of(scene, facts) if pose is None else pose)
 
 
 def _placement(facts: JobFacts, number: int, pose: Pose) -> Array:

@@ -83,6 +83,8 @@ def _read_table(table: str, group: Any) -> dict[str, object]:
 def _read_keepout(group: Any) -> dict[str, object]:
     own = shape_keys(group.kind)
     values = _read_section("keepout", Keepout, group)
+    if group.mesh_object is not None:
+        values["object"] = group.mesh_object.name  # which the host may have changed since
     if not any(group.rotation):
         values.pop("rotation", None)
     return {key: value for key, value in values.items() if (key in own or key not in _SHAPE) and value != ""}

@@ -3,16 +3,17 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from ...core.base.arrays import Array
 from ...core.clearance.budget import Budget
 from ...core.clearance.clearance_field import ClearanceField
 from ...core.clearance.envelope import Envelope
 from ...core.clearance.hardware_clearance import HardwareClearance
+from ...core.clearance.motion import Pose
 from ...core.clearance.pose_clearance import PoseClearance
 from ...core.clearance.room import Room
-from ...core.job.job_sheet import Job
+from ...core.job.job_sheet import Job, Keepout
 from ...core.printing.print_plan import PrintPlan
 from ...core.seat.mount import MountFrame
 from ...core.shaping.shaper import Shaped, Shaper
@@ -20,6 +21,7 @@ from ...core.stiffness.stiffness_report import JobStiffness
 from ...core.views.clearance_map import LegendStep
 from ...core.wall.closed_wall import ClosedWall
 from ...host.cage.cage_object_problems import CageObjectProblem
+from ...host.keepouts.keepout_objects import KeepoutObjects
 from ...pipeline.job_result import JobResult
 from ...pipeline.laminated import Laminated
 from .shown import AtRest, Comparison, CursorReading, ReadingView, Readout, Views
@@ -38,6 +40,7 @@ class JobFacts:
     field: ClearanceField
     part_required_mm: dict[str, float]
     """What the part's own surface keeps, by the name of the limit."""
+    of_part: ClearanceField
     hardware: tuple[HardwareClearance, ...]
     """Of each head and nut, where the sheet puts it."""
 
@@ -66,6 +69,12 @@ class SceneState:
     pose : the clearance at the pose of the bike that was last shown
     at_rest : what was worked out while nothing moved; readout, views, cursor : what the 3D views tell
     trim_view : what the trim takes, as last worked out at rest; trouble : the last refusal with a place, until something changes
+    shown_pose : of the bike, at which tire and stand-ins stand; None for that of the sliders
+    keepouts : bodies of the mesh keep-outs; sections : of the keep-outs as last read
+    keepouts_read : version of them that facts hold
+    stamps : by name of each thing that the job depends on, how it stood when it was looked at; stale : all are to be looked at
+    watched_name : of the object that was shaped last
+    unwatched : names of cages that are being edited and are not the watched one
     readings : hand readings as panel and overlay tell them; comparison : of gaps with the sheet; gauge_lines : of those written
     """
 
@@ -101,3 +110,11 @@ class SceneState:
     comparison: Comparison | None = None
     gauge_lines: tuple[str, ...] = ()
     job_changed: bool = True
+    shown_pose: Pose | None = None
+    keepouts: KeepoutObjects = field(default_factory=KeepoutObjects)
+    sections: tuple[Keepout, ...] = ()
+    keepouts_read: int = 0
+    stamps: dict[str, object] = field(default_factory=dict)
+    stale: bool = True
+    watched_name: str = ""
+    unwatched: tuple[str, ...] = ()

@@ -6,7 +6,8 @@ Scenes are known by their session number, never by a reference, since undo and l
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from collections.abc import Collection
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
@@ -14,15 +15,15 @@ import bpy
 
 from ...core.base.errors import JobError, ShapeError
 from ...core.clearance.budget import budget
-from ...core.clearance.clearance_field import clearance_field
+from ...core.clearance.clearance_field import clearance_field, moved_field
 from ...core.clearance.envelope import envelope
 from ...core.clearance.hardware_clearance import hardware_clearances, stated_hardware
+from ...core.clearance.keepout import MeshBodyMaker
 from ...core.clearance.room import room
 from ...core.job.job_sheet import Job
 from ...core.report.check_job import check_job
 from ...core.seat.mount import mount_frame
 from ...core.shaping.point_freedom import SeatRows
-from ...host.keepout_mesh import mesh_body_maker
 from ...pipeline.laminated import Laminated
 from .job_values import read_job
 from .laminate_rows import laminate_rows
@@ -39,9 +40,9 @@ _SESSION = _Session()
 
 
 def of_scene(scene: bpy.types.Scene) -> SceneState:
-    """The state of a scene, with the job read anew if a property has changed."""
+    """The state of a scene, with the job read anew if a property or a keep-out has changed."""
     state = _SESSION.states.setdefault(scene.session_uid, SceneState())
-    if state.job_changed:
+    if state.job_changed or state.keepouts_read != state.keepouts.version:
         _read(state, scene)
     return state
 
@@ -51,6 +52,16 @@ def mark_job_changed(scene: bpy.types.Scene) -> None:
     state = _SESSION.states.setdefault(scene.session_uid, SceneState())
     state.job_changed = True
     mark_view_changed(scene)
+
+
+def read_job_anew(scene: bpy.types.Scene) -> None:
+    """The job may say something else than it did, though none of its properties was set."""
+    _SESSION.states.setdefault(scene.session_uid, SceneState()).job_changed = True
+
+
+def mark_stale(scene: bpy.types.Scene) -> None:
+    """Something may have changed that nobody looked at."""
+    _SESSION.states.setdefault(scene.session_uid, SceneState()).stale = True
 
 
 def mark_view_changed(scene: bpy.types.Scene) -> None:
@@ -77,7 +88,8 @@ def _trouble(error: Exception) -> Trouble | None:
 def mark_undone() -> None:
     """Undo or redo brought other values back."""
     for state in _SESSION.states.values():
-        state.job_changed = True
+        state.job_changed = state.stale = True
+        state.shown_pose = None
         state.version += 1
         if state.shaper is not None:
             state.shaper.recall()
@@ -128,17 +140,50 @@ def sheet_folder(scene: bpy.types.Scene) -> Path:
 def _read(state: SceneState, scene: bpy.types.Scene) -> None:
     state.job_changed, state.trouble = False, None
     state.version += 1
+    before = state.facts
     try:
+        state.sections = ()
         job = read_job(scene.fenderwright)  # type: ignore[attr-defined]
-        if state.facts is not None and job == state.facts.job and not any(keepout.kind == "mesh" for keepout in job.keepouts):
-            return  # as after most undo steps; a mesh may be another under the same name
+        state.sections = job.keepouts
+        look_at_keepouts(scene, frozenset())
+        meshes_changed = state.keepouts_read != state.keepouts.version
+        state.keepouts_read = state.keepouts.version
+        if before is not None and job == before.job:  # as after most undo steps
+            if meshes_changed:
+                state.facts = _moved_facts(state, before, scene)
+            return
         check_job(job)
-        state.facts = _facts(job, scene)
+        state.facts = _facts(job, state.keepouts.maker(sheet_folder(scene)))
         state.problem = ""
     except (JobError, ValueError) as error:
         state.facts, state.problem, state.trouble = None, str(error), _trouble(error)
     state.budget_rows = () if state.facts is None else _budget_rows(state.facts)
     show_laminate(state, None)
+
+
+def look_at_keepouts(scene: bpy.types.Scene, changed: Collection[int] | None, graph: bpy.types.Depsgraph | None = None) -> None:
+    """Find out how the mesh keep-outs of a scene's job stand. changed : see KeepoutObjects.look; graph : None where no handler has one
+
+    The host has worked out the objects of the scene that is shown only: those of another are looked at when it is.
+    """
+    state = _SESSION.states.setdefault(scene.session_uid, SceneState())
+    if bpy.context.scene == scene and any(section.kind == "mesh" for section in state.sections):
+        graph = graph or bpy.context.evaluated_depsgraph_get()
+        state.keepouts.look(graph, state.sections, sheet_folder(scene), changed)
+
+
+def mesh_bodies(scene: bpy.types.Scene) -> MeshBodyMaker:
+    """The bodies of a scene's mesh keep-outs as the field of its facts has them."""
+    return of_scene(scene).keepouts.maker(sheet_folder(scene))
+
+
+def _moved_facts(state: SceneState, facts: JobFacts, scene: bpy.types.Scene) -> JobFacts:
+    """What follows from the same job with its mesh keep-outs elsewhere."""
+    maker, moved_mm = state.keepouts.maker(sheet_folder(scene)), state.keepouts.moved_mm
+    field = moved_field(facts.field, facts.job, maker, moved_mm)
+    of_part = moved_field(facts.of_part, facts.job, maker, dict(moved_mm))
+    hardware = hardware_clearances([each.hardware for each in facts.hardware], of_part.limits)
+    return replace(facts, field=field, of_part=of_part, hardware=hardware)
 
 
 def show_laminate(state: SceneState, laminated: Laminated | None) -> None:
@@ -148,8 +193,7 @@ def show_laminate(state: SceneState, laminated: Laminated | None) -> None:
     state.laminate_rows = () if laminate is None else laminate_rows(laminate, state.laminated)
 
 
-def _facts(job: Job, scene: bpy.types.Scene) -> JobFacts:
-    mesh_body = mesh_body_maker(sheet_folder(scene))
+def _facts(job: Job, mesh_body: MeshBodyMaker) -> JobFacts:
     of_part = clearance_field(job, "part", mesh_body=mesh_body)
     frame, field = mount_frame(job), clearance_field(job, mesh_body=mesh_body)
     return JobFacts(
@@ -161,6 +205,7 @@ def _facts(job: Job, scene: bpy.types.Scene) -> JobFacts:
         field=field,
         part_required_mm=dict.fromkeys((limit.name for limit in field.limits), 0.0)
         | {limit.name: limit.required_mm for limit in of_part.limits},
+        of_part=of_part,
         hardware=hardware_clearances(stated_hardware(job, frame), of_part.limits),
     )
 

@@ -21,14 +21,10 @@ from ...core.views.view_lines import ViewLine
 
 @dataclass(frozen=True)
 class AtRest:
-    """What is worked out only while nothing moves. proven_mm : no point of the part is nearer to the tire; mass_g : of the print
-
-    seats : how far the skin is from the planes of the further seats
-    """
+    """What is worked out only while nothing moves. proven_mm : no point of the part is nearer to the tire; mass_g : of the print"""
 
     proven_mm: float
     mass_g: float
-    seats: tuple[SeatGap, ...]
 
 
 @dataclass(frozen=True, eq=False)
@@ -36,6 +32,7 @@ class Readout:
     """key : what it was made from; rows : label and value, the first one most important; broken : the clearance is broken
 
     least_place : (3,) float, mm, where the least room is; least_text : what is told there
+    seats : how far the skin is from the planes of the mount and the further seats; holes : (3,) float, mm, middle of each
     """
 
     key: object
@@ -43,6 +40,8 @@ class Readout:
     broken: bool
     least_place: Array
     least_text: str
+    seats: tuple[SeatGap, ...]
+    holes: tuple[Array, ...]
 
 
 @dataclass(frozen=True, eq=False)

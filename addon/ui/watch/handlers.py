@@ -8,30 +8,19 @@ from typing import Any
 import bpy
 from bpy.app.handlers import persistent
 
-from ...host.cage.cage_object_problems import is_in_scene
 from ..state import session
-from ..state.scene_settings import settings_of
-from ..state.trim_curves import linked_uids
-from . import rest_timer
 from .live import live_step
+from .things import change_of, notice
 
 
 @persistent
 def after_update(scene: bpy.types.Scene, depsgraph: bpy.types.Depsgraph) -> None:
-    """The cage or its modifiers changed, or it is no longer there: one step of watching it."""
+    """Something changed: if the cage hangs on it, one step of watching it."""
     if session.is_own_change():
+        session.mark_stale(scene)
         return
-    linked = linked_uids(scene)
-    if linked and any(update.id.original.session_uid in linked for update in depsgraph.updates):
-        rest_timer.start(scene)
-    cage = settings_of(scene).cage_object
-    if cage is None or not is_in_scene(cage, scene):
-        if session.of_scene(scene).shaped is not None:
-            live_step(scene)
-        return
-    of_cage = {cage.session_uid, cage.data.session_uid if cage.data is not None else 0}
-    if any(update.id.original.session_uid in of_cage for update in depsgraph.updates):
-        live_step(scene)
+    if notice(scene, change_of(depsgraph, False)):
+        live_step(scene, looked=True)
 
 
 @persistent
@@ -47,8 +36,7 @@ def before_load(*_: Any) -> None:
 
 @persistent
 def after_load(*_: Any) -> None:
-    for scene in bpy.data.scenes:
-        live_step(scene)
+    live_step(bpy.context.scene)
 
 
 HANDLERS: tuple[tuple[str, Any], ...] = (

@@ -4,21 +4,26 @@
 from __future__ import annotations
 
 import bpy
+import numpy as np
 
 from ...core.base.errors import CageError
-from ...core.shaping.shaper import STEP_BUDGET_S, Hold, Shaper
+from ...core.shaping.shaper import STEP_BUDGET_S, Hold, Shaped, Shaper
 from ...core.skin.cage import Cage, same_faces
 from ...host.cage.cage_mesh import read_cage, read_seat, write_points
 from ...host.cage.cage_object_problems import (
     CageObjectProblem,
     cage_object_problems,
+    fineness_problems,
     is_in_scene,
     missing_in_scene,
     object_problems,
 )
 from ..state import session
 from ..state.scene_settings import settings_of
+from ..state.scene_state import Trouble
+from ..state.shown import said_place
 from . import catch_up_timer, rest_timer
+from .things import look
 
 
 def live_step(
@@ -27,14 +32,16 @@ def live_step(
     hold: Hold | None = None,
     budget_s: float | None = STEP_BUDGET_S,
     to_rest: bool | None = None,
+    looked: bool = False,
 ) -> session.SceneState:
     """Bring the state of a scene up to date with its cage, and the cage, if it is held, back to where it is clear.
 
     hold : None for the scene's own choice; budget_s : see Shaper.step
     to_rest : whether to go on at once with what one step had no time for; by default only where no timer will, without a
         window or without a budget
+    looked : True if all that the job depends on was looked at already
     """
-    state = session.of_scene(scene)
+    state = session.of_scene(scene) if looked else look(scene)
     settings = settings_of(scene)
     hold = Hold(settings.hold) if hold is None else hold
     if state.facts is not None:
@@ -47,6 +54,10 @@ def live_step(
         _show_nothing(state, [missing_in_scene(ob)])
         return state
     try:
+        too_fine = fineness_problems(ob, state.facts.job.cage.level) if ob.type == "MESH" else []
+        if too_fine:
+            _show_nothing(state, too_fine)
+            return state
         cage = read_cage(ob) if ob.type == "MESH" else None
         problems = _problems(state, ob, cage, hold)
         if any(problem.stops for problem in problems) or cage is None:
@@ -63,7 +74,10 @@ def live_step(
     except (CageError, ValueError) as error:
         _show_nothing(state, [CageObjectProblem("no_skin", str(error))])
         return state
-    state.shaped, state.problems, state.at_rest = shaped, tuple(problems), None
+    state.pose = state.pose if _is_as_before(state.shaped, shaped) else None
+    state.shaped, state.problems, state.at_rest, state.watched_name = shaped, tuple(problems), None, ob.name
+    if hold is Hold.HOLD and not shaped.clear:
+        state.trouble = Trouble(refusal(shaped), shaped.skin[shaped.worst.index])
     state.version += 1
     rest_timer.start(scene)
     if not shaped.settled and not bpy.app.background:
@@ -72,6 +86,18 @@ def live_step(
         with session.OwnChange():
             write_points(ob, shaped.cage.points)
     return state
+
+
+def _is_as_before(before: Shaped | None, now: Shaped) -> bool:
+    """True if neither the skin nor what it is kept away from has changed."""
+    return before is not None and np.array_equal(before.skin, now.skin) and np.array_equal(before.excess, now.excess)
+
+
+def refusal(shaped: Shaped) -> str:
+    """Why a held cage is not clear, and where."""
+    worst = shaped.worst
+    place = said_place(shaped.skin[worst.index])
+    return f"{-worst.excess_mm:.1f} mm are missing to the {worst.name} at {place}, and no sane move of the cage gives them"
 
 
 def _problems(state: session.SceneState, ob: bpy.types.Object, cage: Cage | None, hold: Hold) -> list[CageObjectProblem]:

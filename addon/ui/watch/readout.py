@@ -16,11 +16,11 @@ from ...core.clearance.hardware_clearance import HardwareClearance
 from ...core.clearance.motion import Pose
 from ...core.clearance.proof import proven_clearance
 from ...core.clearance.worst_pose import limit_pose, pose_words
-from ...core.job.job_sheet import FurtherSeat
 from ...core.mesh.skin_ray import longest_diagonal, skin_ray
 from ...core.seat.hardware import HEAD, NUT
-from ...core.shaping.seat_gaps import seat_gaps
+from ...core.shaping.seat_gaps import SeatGap, mount_gap, seat_gaps
 from ...core.shaping.shaper import Shaped
+from ...core.skin.hole_places import hole_places
 from ...core.skin.skin import full_skin, skin, skin_paint
 from ...core.tire.job_tire import static_radius
 from ...core.tire.tire_profile import tire_profile
@@ -46,7 +46,11 @@ def readout(state: SceneState, hold: str, before: Readout | None) -> Readout | N
     rest = state.at_rest
     least = _least(facts, shaped)
     station = said_place(least.place)
+    whole = full_skin(skin(shaped.cage, shaped.stencil))
+    seats = (mount_gap(facts.job, facts.frame, whole), *seat_gaps(facts.job, whole))
+    holes = hole_places(shaped.skin, shaped.stencil.boundary_edges)
     rows = (
+        *(("Not Watched", f"{name}, another cage") for name in state.unwatched),
         ("Least Clearance", f"{least.mm:.2f} mm to the {least.name}"),
         ("To Spare", f"{least.excess_mm:+.2f} mm, {station}"),
         *([] if least.pose is None else [("At Pose", pose_words(least.pose))]),
@@ -55,11 +59,21 @@ def readout(state: SceneState, hold: str, before: Readout | None) -> Readout | N
         *_hardware_rows(facts.hardware),
         ("Widest", f"{widest(shaped.skin):.0f} mm"),
         ("Mass", "when at rest" if rest is None else f"about {rest.mass_g:.0f} g of {facts.job.printer.material}"),
-        *_seat_rows(facts.job.seats, rest),
+        *map(_seat_row, seats),
+        *(("Hole in the Skin", said_place(hole)) for hole in holes),
         ("Hold", MODES[hold] + (", moved back" if shaped.moved_back else "")),
+        ("Cage", state.watched_name),
     )
-    broken = not shaped.clear or least.excess_mm < -TOLERANCES.proof
-    return Readout(key, rows, broken, least.place, f"{least.mm:.1f} mm, {station}")
+    broken = not shaped.clear or least.excess_mm < -TOLERANCES.proof or bool(state.unwatched)
+    return Readout(key, rows, broken, least.place, f"{least.mm:.1f} mm, {station}", seats, holes)
+
+
+def _seat_row(gap: SeatGap) -> tuple[str, str]:
+    """How far the skin is from the plane of a seat, and whether the blend can take it up."""
+    if gap.off_mm is None:
+        return gap.name, "no skin under it"
+    said = "" if gap.fits else f", too far: {gap.allowed_mm:.1f} mm allowed"
+    return gap.name, f"{gap.off_mm:.1f} mm off its plane{said}"
 
 
 @dataclass(frozen=True, eq=False)
@@ -92,19 +106,6 @@ def _hardware_rows(hardware: tuple[HardwareClearance, ...]) -> Iterator[tuple[st
             _SCREWS[least.hardware.what],
             f"{least.proof.min_mm:.1f} mm to the {least.limit.name}, {least.excess_mm:+.1f}",
         )
-
-
-def _seat_rows(seats: tuple[FurtherSeat, ...], rest: AtRest | None) -> Iterator[tuple[str, str]]:
-    """How far the skin is from the plane of each further seat, and whether the blend can take it up."""
-    if rest is None:
-        yield from ((seat.name, "when at rest") for seat in seats)
-        return
-    for gap in rest.seats:
-        if gap.off_mm is None:
-            yield gap.name, "no skin under it"
-        else:
-            said = "" if gap.fits else f", too far: {gap.allowed_mm:.1f} mm allowed"
-            yield gap.name, f"{gap.off_mm:.1f} mm off its plane{said}"
 
 
 def views(state: SceneState, station_deg: float, before: Views | None) -> Views | None:
@@ -140,7 +141,6 @@ def at_rest(state: SceneState) -> AtRest | None:
     return AtRest(
         proven_mm=proof.proven_min_mm - tire.required_mm + facts.part_required_mm[tire.name],
         mass_g=printed_mass_g(sides * wall_volume(shaped.skin, quads, _shares(facts, shaped)), facts.job),
-        seats=seat_gaps(facts.job, full_skin(skin(shaped.cage, shaped.stencil))) if facts.job.seats else (),
     )
 
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 
 import bpy
 
-from ...host.keepout_mesh import mesh_body_maker
 from ..state import session
+from ..state.bike_pose import show_pose
 from ..state.trim_curves import follow_curves
 from ..state.trim_view import trim_view
 from .readout import at_rest
@@ -30,7 +30,9 @@ def rest(scene: bpy.types.Scene) -> None:
     if state.shaped is None or state.facts is None:
         return
     state.at_rest = at_rest(state)
-    state.trim_view, trouble = trim_view(state.facts.job, state.shaped, mesh_body_maker(session.sheet_folder(scene)))
+    if state.shown_pose is not None:
+        show_pose(scene, state.shown_pose)
+    state.trim_view, trouble = trim_view(state.facts.job, state.shaped, session.mesh_bodies(scene))
     if trouble is not None:
         session.mark_trouble(scene, trouble)
 

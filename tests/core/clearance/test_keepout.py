@@ -157,7 +157,9 @@ def test_seated_skin_just_touches_the_plate(tilt: float, side: str, wall: str) -
 def test_required_clearances(wall: str, inner: float, outer: float) -> None:
     keepouts = [ROD, {**ROD, "name": "in", "side": "inside"}, {**ROD, "name": "out", "side": "outside"}]
     job = job_with(keepout=keepouts, wall={"thickness": 3.0, "side": wall})
-    tire, rod, inside, outside = clearance_field(job).limits
+    limits = {limit.name: limit for limit in clearance_field(job).limits}
+    assert len(clearance_field(job).limits) == 7  # the rods stand on one side, and limit the other half by their images
+    tire, rod, inside, outside = (limits[name] for name in (TIRE, ROD["name"], "in", "out"))
     facets = TOLERANCES.chord
     assert_allclose(tire.required_mm, budget(job).skin_required_mm + facets)
     # 6 gap, 2 flex, 2 x 0.5 uncertainty
@@ -200,3 +202,45 @@ def test_a_plate_that_the_part_bears_on_counts_only_where_it_is_broken() -> None
     excess, limit = field.excess_and_limit(np.array([[0.0, 0.0, 20.0], [0.0, 0.0, 15.0], [0.0, 0.0, 20.5]]))
     assert_allclose(excess, [8.0, 3.0, -0.5])
     assert limit.tolist() == [0, 0, 1]
+
+
+def least_over_both_halves(job: Job, points: Array) -> Array:
+    """Excess of points of a half, brute force: each keep-out asked for the points and for their mirror images."""
+    flip = np.array([-1.0, 1.0, 1.0])
+    field = clearance_field(job)
+    own = [field.limits[0], *(limit for limit in field.limits if limit.name != TIRE)]
+    return np.min(
+        [np.minimum(limit.body.distance(points), limit.body.distance(points * flip)) - limit.required_mm for limit in own], axis=0
+    )
+
+
+@pytest.mark.parametrize(
+    "keepout",
+    [
+        {"kind": "capsule", "a": [-80.0, 0.0, 300.0], "b": [-80.0, 50.0, 400.0], "radius": 20.0},
+        {"kind": "box", "center": [-80.0, 0.0, 330.0], "size": [40.0, 60.0, 30.0], "rotation": [0.0, 20.0, 5.0]},
+        {"kind": "halfspace", "point": [-70.0, 0.0, 0.0], "normal": [1.0, 0.2, 0.0]},
+    ],
+)
+def test_a_keepout_of_the_other_side_limits_the_half_that_is_shaped(keepout: dict[str, Any]) -> None:
+    job = job_with(keepout=[{"name": "thing", **keepout}])
+    points = np.random.default_rng(2).uniform([0.0, -150.0, 250.0], [130.0, 150.0, 450.0], (800, 3))
+    excess = clearance_field(job).excess(points)
+    assert_allclose(excess, least_over_both_halves(job, points), rtol=0, atol=1e-9)
+    assert (excess < tire_only(job, points) - 1.0).any()
+
+
+def tire_only(job: Job, points: Array) -> Array:
+    tire = clearance_field(job).limits[0]
+    return tire.body.distance(points) - tire.required_mm
+
+
+def test_the_image_of_a_pair_is_not_asked_twice() -> None:
+    left = {"name": "left", "kind": "capsule", "a": [80.0, 0.0, 300.0], "b": [80.0, 50.0, 400.0], "radius": 20.0}
+    right = {**left, "name": "right", "a": [-80.0, 50.0, 400.0], "b": [-80.0, 0.0, 300.0]}
+    assert [limit.name for limit in clearance_field(job_with(keepout=[left, right])).limits] == [TIRE, "left", "right"]
+    near = {**right, "gap": 2.0}
+    names = [limit.name for limit in clearance_field(job_with(keepout=[left, near])).limits]
+    assert names == [TIRE, "left", "left", "right"]
+    middle = {"name": "middle", "kind": "box", "center": [0.0, 0.0, 330.0], "size": [40.0, 60.0, 30.0]}
+    assert [limit.name for limit in clearance_field(job_with(keepout=[middle])).limits] == [TIRE, "middle"]

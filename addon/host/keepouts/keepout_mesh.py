@@ -9,13 +9,13 @@ from pathlib import Path
 import bpy
 import numpy as np
 
-from ..core.base.errors import JobError
-from ..core.bodies.body import Body
-from ..core.clearance.keepout import MeshBodyMaker
-from ..core.job.job_sheet import Keepout
-from ..core.mesh.triangle_mesh import TriangleMesh, joined
+from ...core.base.errors import JobError
+from ...core.bodies.body import Body
+from ...core.clearance.keepout import MeshBodyMaker
+from ...core.job.job_sheet import Keepout
+from ...core.mesh.triangle_mesh import TriangleMesh, joined
+from ..triangle_mesh_data import read_triangles
 from .mesh_body import MeshBody
-from .triangle_mesh_data import read_triangles
 
 
 def mesh_body_maker(folder: Path) -> MeshBodyMaker:
@@ -40,12 +40,17 @@ def _object_mesh(name: str, object_name: str) -> TriangleMesh:
     return _world_mesh(ob)
 
 
-def _world_mesh(ob: bpy.types.Object) -> TriangleMesh:
-    evaluated = ob.evaluated_get(bpy.context.evaluated_depsgraph_get())
+def evaluated_triangles(ob: bpy.types.Object, graph: bpy.types.Depsgraph) -> TriangleMesh:
+    """The triangles of a mesh object in its own space, with its modifiers, in any mode. graph : evaluated"""
+    evaluated = ob.evaluated_get(graph)
     try:
-        mesh = read_triangles(evaluated.to_mesh())
+        return read_triangles(evaluated.to_mesh())
     finally:
         evaluated.to_mesh_clear()
+
+
+def _world_mesh(ob: bpy.types.Object) -> TriangleMesh:
+    mesh = evaluated_triangles(ob, bpy.context.evaluated_depsgraph_get())
     matrix = np.array(ob.matrix_world, dtype=np.float64)
     return TriangleMesh(mesh.vertices @ matrix[:3, :3].T + matrix[:3, 3], mesh.triangles)
 

@@ -7,9 +7,9 @@ import numpy as np
 from mathutils.bvhtree import BVHTree
 from numpy.typing import ArrayLike
 
-from ..core.base.arrays import Array, Index, as_points
-from ..core.base.errors import JobError
-from ..core.mesh.triangle_mesh import TriangleMesh, outward
+from ...core.base.arrays import Array, Index, as_points
+from ...core.base.errors import JobError
+from ...core.mesh.triangle_mesh import TriangleMesh, outward
 
 
 class MeshBody:
