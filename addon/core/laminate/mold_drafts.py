@@ -122,4 +122,4 @@ def draft_report(drafts: tuple[PieceDraft, ...], laminate: Laminate) -> dict[str
 
 
 def _rounded(values: Array) -> list[float]:
-    return [round(float(value), 5) for value in values]
+    return [round(float(value), 5) + 0.0 for value in values]  # no -0.0

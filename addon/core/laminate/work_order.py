@@ -25,7 +25,7 @@ def work_order(laminate: Laminate, schedule: Schedule, material: str) -> tuple[s
 def _print_steps(laminate: Laminate, material: str) -> list[str]:
     what = "plug" if laminate.route == "mold" else "buck"
     return [
-        f"Print the pieces of the {what} from laminate/, glue them on a flat board with epoxy, and brace them from inside.",
+        f"Print the pieces of the {what} from laminate/, glue them edge to edge with epoxy and glass tape inside, and brace them.",
         RELEASE[0],
         *(
             ["Seal the print with two coats of epoxy or a barrier primer; let them get hard for a day."]

@@ -6,14 +6,29 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+import numpy as np
+
 from ...core.job.job_sheet import Laminate
 from ...core.laminate.laminate_cautions import air_limits, laminate_cautions
 from ...core.laminate.work_order import work_order
+from ...core.mesh.triangle_mesh import joined
 from ...core.tables.exposure_limits import PROTECTION
 from ...core.tables.laminates import PLIES, RESINS
+from ...core.views.line_view import line_view
 from ...pipeline.job_result import JobResult
 from ...pipeline.laminated import Laminated
-from .sheet_flow import GRAY, WIDTH, Column, SheetFlow
+from .sheet_flow import GRAY, MARGIN, SMALL, WIDTH, Column, SheetFlow
+
+_FIELD = (100.0, 58.0)
+_A, _B = np.radians(35.0), np.radians(28.0)
+_EYE = np.array(
+    [
+        [np.cos(_A), np.sin(_A), 0.0],
+        [-np.sin(_A) * np.sin(_B), np.cos(_A) * np.sin(_B), np.cos(_B)],
+        [np.sin(_A) * np.cos(_B), -np.cos(_A) * np.cos(_B), np.sin(_B)],
+    ]
+)
+"""Plug or buck seen from the front left and above: rows right, up, toward the eye."""
 
 
 def draw_laminate(
@@ -24,6 +39,7 @@ def draw_laminate(
     _facts(flow, laminate, found, report)
     _plies(flow, laminated, found)
     _mix(flow, laminate, found)
+    _solids(flow, laminate, laminated, found)
     flow.heading("Order of work")
     flow.numbered(work_order(laminate, laminated.schedule, result.job.printer.material))
     flow.paragraph("Times are from memory, for about 18 C; the can comes first.", color=GRAY)
@@ -97,6 +113,42 @@ def _mix(flow: SheetFlow, laminate: Laminate, found: Mapping[str, Any]) -> None:
             )
         )
     flow.table((Column("what", 40.0), Column("mass", 30.0, "right"), Column("with", WIDTH - 70.0)), rows)
+
+
+def _solids(flow: SheetFlow, laminate: Laminate, laminated: Laminated, found: Mapping[str, Any]) -> None:
+    """What is printed for it, as a picture and a table, and how it comes off."""
+    flow.heading(f"The {laminated.solids[0].body}: files in laminate/", _FIELD[1] + 10.0)
+    bottom = flow.room(_FIELD[1] + 2.0)
+    whole = joined([solid.part.mesh for solid in laminated.solids if solid.body == laminated.solids[0].body])
+    lines = line_view(whole, _EYE)
+    flat = (whole.vertices @ _EYE.T)[:, :2]
+    low, size = flat.min(axis=0), np.ptp(flat, axis=0)
+    scale = float(np.min(np.array(_FIELD) / size))
+    flow.page.stretches(scale * lines + np.array([MARGIN, bottom]) - scale * low, 0.2)
+    rows = [
+        (piece["file"].split("/")[-1], " x ".join(f"{side:.0f}" for side in piece["print_size_mm"]), f"{piece['mass_g']:.0f} g")
+        for piece in found["pieces"]
+    ]
+    x = MARGIN + _FIELD[0] + 6.0
+    for number, (name, print_size, mass) in enumerate(rows):
+        y = bottom + _FIELD[1] - 4.0 - 4.2 * number
+        flow.page.text(name, (x, y), SMALL)
+        flow.page.text(f"{print_size} mm, {mass}", (x + 32.0, y), SMALL)
+    draft = found["draft"]
+    pull = ", ".join(f"{round(value, 2) + 0.0:.2f}" for value in draft["pull"])
+    said = f"Pulled along ({pull}) in wheel axes ({draft['pull_basis']}), it has {draft['least_deg']:.1f} deg of draft at least and "
+    said += f"{draft['undercut_cm2']:.1f} cm2 of undercut."
+    if laminate.pieces == 2:
+        said = "The left piece of the mold, and its mirror image the right one: " + said[0].lower() + said[1:]
+    if laminate.route == "mold":
+        said += f" It is {100.0 * found['shrink']:.2g} % larger than the part, which shrinks."
+    flow.paragraph(said)
+    if "patterns" in found:
+        sets = "; ".join(f"{each['name']}: {each['gores']} for plies {', '.join(map(str, each['plies']))}" for each in found["patterns"]["sets"])
+        flow.paragraph(
+            f"Patterns of the plies, 1:1 in plies_A4.pdf, plies_Letter.pdf and plies.svg: {sets}. They are strained by "
+            f"{100.0 * found['patterns']['strain']:.1f} % at most and overlap by {found['patterns']['overlap_mm']:g} mm."
+        )
 
 
 def _safety(flow: SheetFlow, result: JobResult, laminate: Laminate) -> None:
