@@ -14,11 +14,12 @@ from ..core.laminate.bed_cells import bed_cells
 from ..core.laminate.drill_marks import drill_marks
 from ..core.laminate.flange_fittings import FlangeFittings, bolt_cutter, flange_fittings, key_dome
 from ..core.laminate.mold_shape import MoldShell, grown, part_shrink
+from ..core.laminate.parting_board import parting_board
 from ..core.mesh.boolean import Solid, difference, file_body, intersection, mesh_of, solid, union
 from ..core.printing.print_fit import PrintFit, print_fit
 from ..core.seat.seat import Seat
 from ..core.tables.materials import SHRINK, print_scale
-from ..core.tables.mold_rules import KEY_PLAY_MM
+from ..core.tables.mold_rules import FEMALE_WALL_MM, KEY_PLAY_MM
 from .piece import Part, finished_part
 from .steps import Steps
 
@@ -26,9 +27,12 @@ _REACH = 20.0
 """Of bolt cutters to both sides of a flange, mm."""
 
 
+BOARD = "parting_board"
+
+
 @dataclass(frozen=True, eq=False)
 class LaminateSolid:
-    """A piece to print. body : "plug", "buck" or "mold"; part : its name is that of the file; fit : how it lies on the bed"""
+    """A piece to print. body : "plug", "buck", "mold" or BOARD; part : its name is that of the file; fit : how it lies on the bed"""
 
     body: str
     part: Part
@@ -54,17 +58,33 @@ def laminate_solid_steps(
     remarks: list[str] = []
     for each in shells:
         yield f"The {each.name}"
-        whole, places = _fitted(each, laminate, seats)
-        shrink, about = part_shrink(laminate), seats[0].origin
-        whole = file_body(solid(grown(mesh_of(whole), shrink, about), each.name))
-        places = about + print_scale(shrink) * (places - about)
-        yield f"The {each.name}, split to fit the bed"
-        parts = _split(each.name, whole, places, job, remarks)
-        for part in parts:
-            fit = print_fit(part.mesh.vertices, _bed(job), _margin(job))
-            pieces.append(LaminateSolid(each.name, part, fit))
+        pieces += _pieces(job, laminate, each.name, *_fitted(each, laminate, seats), seats[0].origin, remarks)
         remarks += _shell_remarks(each, laminate)
+    if laminate.pieces == 2 and laminate.route == "mold":
+        yield "The parting board"
+        pieces += _pieces(job, laminate, BOARD, *_board(shells[0], laminate), seats[0].origin, remarks)
     return LaminateSolids(tuple(pieces), tuple(remarks))
+
+
+def _pieces(
+    job: Job, laminate: Laminate, name: str, body: Solid, places: Array, about: Array, remarks: list[str]
+) -> list[LaminateSolid]:
+    """A body, larger by what the part shrinks about a point (3,), split to fit the bed off the places (k, 3) of bolts and keys."""
+    shrink = part_shrink(laminate)
+    whole = file_body(solid(grown(mesh_of(body), shrink, about), name))
+    parts = _split(name, whole, about + print_scale(shrink) * (places - about), job, remarks)
+    fits = [print_fit(part.mesh.vertices, _bed(job), _margin(job)) for part in parts]
+    return [LaminateSolid(name, part, fit) for part, fit in zip(parts, fits, strict=True)]
+
+
+def _board(plug: MoldShell, laminate: Laminate) -> tuple[Solid, Array]:
+    """The parting board with its bolt holes and with keys toward the left piece; and where these are, (k, 3) mm."""
+    board = parting_board(plug.shell.mesh, laminate.flange, FEMALE_WALL_MM)
+    left = np.array([1.0, 0.0, 0.0])
+    keys = [solid(key_dome(place, left, 0.5 * FEMALE_WALL_MM), "keys of the parting board") for place in board.keys]
+    body = union([solid(board.mesh, BOARD), *keys], "keys of the parting board")
+    cutters = [solid(bolt_cutter(place, left, _REACH), "bolt holes of the parting board") for place in board.bolts]
+    return difference(body, cutters, "bolt holes of the parting board"), np.concatenate([board.bolts, board.keys])
 
 
 def _fitted(each: MoldShell, laminate: Laminate, seats: Sequence[Seat]) -> tuple[Solid, Array]:

@@ -39,8 +39,16 @@ def _print_steps(laminate: Laminate, material: str) -> list[str]:
 def _mold_steps(laminate: Laminate, schedule: Schedule) -> list[str]:
     if laminate.route == "buck":
         return []
+    first = [f"Take the mold off the plug: tooling gel coat, then {MOLD_LAYERS}. Leave it on the plug for a week, a day at least."]
+    if laminate.pieces == 2:
+        first = [
+            "Tack the parting board on the center line of the plug, its keys to the left, and fill the gap with clay; wax both.",
+            f"Lay the left piece of the mold up to it: tooling gel coat, then {MOLD_LAYERS}. After two days take the board off.",
+            "Wax the left piece's face in the center plane, and lay the right piece up to it the same way.",
+            "Drill the bolt holes through both faces before the pieces are parted; bolt them for each part, with wax on the seam.",
+        ]
     said = [
-        f"Take the mold off the plug: tooling gel coat, then {MOLD_LAYERS}. Leave it on the plug for a week if there is time, a day at least.",
+        *first,
         "Ease the mold off all round with wedges of wood; wax it four times as the plug, with a day before its first part.",
     ]
     if schedule.gel_coat_mm > 0.0:
