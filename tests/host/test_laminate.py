@@ -15,12 +15,18 @@ from numpy.testing import assert_allclose
 
 from addon.core.base.errors import JobError
 from addon.core.clearance.clearance_field import clearance_field
+from addon.core.laminate.laminated_part import part_schedule
+from addon.core.laminate.mold_drafts import mold_drafts
+from addon.core.laminate.mold_shape import mold_shells, part_shrink, touched_face
+from addon.core.laminate.work_order import work_order
 from addon.core.shaping.seed import seed_cage
 from addon.output.laminate_files import write_laminate
 from addon.pipeline.job_result import JobResult, Timings, make_job
+from addon.pipeline.laminate_solids import laminate_solid_steps
 from addon.pipeline.laminated import refuse_unclear_laminate
+from addon.pipeline.steps import run_steps
 from addon.ui.state.scene_settings import settings_of
-from tests.core.laminate.scenes import job_of
+from tests.core.laminate.scenes import job_of, scene
 from tests.crossing_pairs import crossing_pairs
 from tests.host.extension_scene import cage, extension, seeded, state
 
@@ -177,3 +183,25 @@ def test_draft_is_shown_and_taken_away() -> None:
         assert bpy.ops.fenderwright.show_draft() == {"FINISHED"}
         assert state().map_shown == "" and not cage().hide_get()
     assert not troubles
+
+
+def test_mold_in_two_pieces_gets_a_parting_board_and_a_printed_mold_its_hollows() -> None:
+    found = scene("front_mold", 3)
+    assert found.job.laminate is not None
+    volumes: dict[str, dict[str, float]] = {}
+    for kind, changes in {"two": {"pieces": 2}, "printed": {"printed_mold": "yes"}}.items():
+        laminate = replace(found.job.laminate, **changes)  # type: ignore[arg-type]
+        face = touched_face(found.wall, laminate)
+        shells = mold_shells(face, laminate, mold_drafts(face, laminate)[0].draft.pull, 3.0)
+        made = run_steps(laminate_solid_steps(found.job, laminate, shells, found.seats))
+        assert not made.remarks
+        volumes[kind] = {}
+        for solid in made.pieces:
+            assert solid.part.mesh.is_closed and solid.part.mesh.part_count == 1 and solid.fit.fits
+            volumes[kind][solid.body] = volumes[kind].get(solid.body, 0.0) + solid.part.mesh.volume
+        if kind == "printed":
+            plain = next(shell for shell in shells if shell.name == "mold").shell.mesh.volume / (1.0 - part_shrink(laminate)) ** 3
+            assert 0.97 * plain < volumes[kind]["mold"] < plain  # less by bolts and hollows
+    assert set(volumes["two"]) == {"plug", "parting_board"}
+    assert set(volumes["printed"]) == {"plug", "mold"}
+    assert any("parting board" in step for step in work_order(replace(found.job.laminate, pieces=2), part_schedule(found.job.laminate, found.wall), "PETG"))
