@@ -11,7 +11,7 @@ from ..seat.seat_offset import wall_shares
 from ..tables.tire_rules import FROM_MEMORY, RUNOUT_SOURCE
 from ..tire.job_tire import job_tire_size, static_radius, static_width
 from ..tire.speed_growth import speed_growth
-from ..tire.tire_profile import largest_static_radius, runout, tire_profile
+from ..tire.tire_profile import growth_at_speed, runout, tire_profile
 from ..wall.job_edges import skin_shares
 from ..wall.job_laminate import laminate_mm
 
@@ -23,6 +23,8 @@ COMPUTED = "computed"
 DEFAULT_SIGMA_MM = 1.0
 DEFAULT_FLEX_MM = 3.0
 """One standard deviation of a tape reading, and how far a plastic fender gives way; defaults of ours without a source."""
+
+SQUARES = "by squares"
 
 RADIAL = "radial"
 LATERAL = "lateral"
@@ -53,7 +55,8 @@ class Budget:
     """All allowances of a job, mm.
 
     worst_case_mm : radial sum; root_sum_square_mm : the same with the independent lines added by squares
-    envelope_mm : radial part that the envelope holds; required_mm : what the part's inner face keeps from the envelope
+    envelope_mm : radial part that the envelope holds; required_mm : what the part's inner face keeps from the envelope, by the sum
+    that counts; required_worst_mm, required_squares_mm : the same by either
     wall_mm : what the skin keeps on top of required_mm, by the side that the wall lies on; used : which sum counts
     """
 
@@ -62,9 +65,20 @@ class Budget:
     root_sum_square_mm: float
     lateral_worst_case_mm: float
     envelope_mm: float
-    required_mm: float
+    required_worst_mm: float
+    required_squares_mm: float
     wall_mm: float
     used: str = "worst case"
+
+    @property
+    def required_mm(self) -> float:
+        """What the part's inner face keeps from the envelope."""
+        return self.required_squares_mm if self.used == SQUARES else self.required_worst_mm
+
+    @property
+    def skin_total_mm(self) -> float:
+        """From the crown of the tire as it stands to the skin."""
+        return self.envelope_mm + self.skin_required_mm
 
     @property
     def skin_required_mm(self) -> float:
@@ -78,14 +92,19 @@ def budget(job: Job) -> Budget:
     radial = [line for line in lines if line.direction != LATERAL]
     lateral = [line for line in lines if line.direction != RADIAL]
     wall = lines[-1].mm
+    required = sum(line.mm for line in radial if not line.in_envelope) - wall
+    # what adding by squares saves is taken off what is kept beside the envelope, where it saves least, and never off the gap
+    saved = min(sum(line.mm for line in some) - _root_sum_square(some) for some in (radial, lateral))
     return Budget(
         lines=lines,
         worst_case_mm=sum(line.mm for line in radial),
         root_sum_square_mm=_root_sum_square(radial),
         lateral_worst_case_mm=sum(line.mm for line in lateral),
         envelope_mm=sum(line.mm for line in radial if line.in_envelope),
-        required_mm=sum(line.mm for line in radial if not line.in_envelope) - wall,
+        required_worst_mm=required,
+        required_squares_mm=max(job.clearance.gap, required - saved),
         wall_mm=wall,
+        used=SQUARES if job.clearance.sum == "squares" else "worst case",
     )
 
 
@@ -98,9 +117,9 @@ def _tire_lines(job: Job) -> tuple[BudgetLine, ...]:
     size = job_tire_size(job)
     radius, width = static_radius(job), static_width(job)
     profile = tire_profile(job)
-    beyond_new = size.radius_at_speed_mm - size.largest_new_radius_mm
-    tolerance = largest_static_radius(size, radius) - beyond_new - radius
-    speed = job.wheel.top_speed_kmh
+    beyond_new = growth_at_speed(size)
+    tolerance = profile.radial_growth_mm - beyond_new
+    speed, fitted = job.wheel.top_speed_kmh, job.clearance.tire == "fitted"
     modeled = ""
     if speed is not None:
         growth = speed_growth(radius, speed)
@@ -110,7 +129,9 @@ def _tire_lines(job: Job) -> tuple[BudgetLine, ...]:
             "tire size tolerance",
             tolerance,
             FROM_MEMORY,
-            f"from the {_source(job.tire.measured_radius)} radius {radius:.1f} to the largest new {job.tire.size} (UN R75 6.1.5)",
+            _ONLY_FITTED
+            if fitted
+            else f"from the {_source(job.tire.measured_radius)} radius {radius:.1f} to the largest new {job.tire.size} (UN R75 6.1.5)",
             True,
             RADIAL,
             True,
@@ -128,12 +149,17 @@ def _tire_lines(job: Job) -> tuple[BudgetLine, ...]:
             "tire width tolerance",
             profile.lateral_growth_mm,
             FROM_MEMORY,
-            f"each side, from the {_source(job.tire.measured_width)} width {width:.1f} to the widest new tire (UN R75 6.1.4)",
+            _ONLY_FITTED
+            if fitted
+            else f"each side, from the {_source(job.tire.measured_width)} width {width:.1f} to the widest new tire (UN R75 6.1.4)",
             True,
             LATERAL,
             True,
         ),
     )
+
+
+_ONLY_FITTED = 'none: only the fitted, measured tire is cleared (clearance.tire = "fitted")'
 
 
 def _source(measured: float | None) -> str:

@@ -3,6 +3,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from collections.abc import Sequence as Listing
 from dataclasses import dataclass, replace
@@ -22,7 +23,7 @@ from ..seat.mount import mount_frame
 from ..seat.seat_offset import wall_shares
 from ..wall.job_edges import skin_shares
 from .brackets import further_brackets
-from .budget import Budget, budget
+from .budget import SQUARES, Budget, budget
 from .envelope import envelope
 from .keepout import MeshBodyMaker, image_is_stated, keepout_bodies, plate_body
 from .limit import TIRE, Limit
@@ -175,5 +176,6 @@ def _shares(job: Job, for_: Face) -> tuple[float, float]:
 
 
 def _give_and_doubt(sums: Budget) -> float:
-    """What flex and measurement uncertainty take from any gap, mm."""
-    return sum(line.mm for line in sums.lines if line.name in ("fender flex", "measurement uncertainty"))
+    """What flex and measurement uncertainty take from any gap, mm, by the sum that counts."""
+    taken = [line.mm for line in sums.lines if line.name in ("fender flex", "measurement uncertainty")]
+    return math.hypot(*taken) if sums.used == SQUARES else sum(taken)

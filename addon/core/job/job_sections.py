@@ -136,13 +136,19 @@ class FurtherSeat:
 
 @dataclass(frozen=True, kw_only=True)
 class Clearance:
-    """The allowances that a builder decides; the budget adds those of the tire."""
+    """The allowances that a builder decides; the budget adds those of the tire.
+
+    tire : "any" of this size that the standard allows, or only the "fitted" one, which must be measured
+    sum : "worst" adds all allowances, "squares" those that vary on their own by squares
+    """
 
     gap: float = _key(Number(1.0, 150.0))
     runout_radial: float | None = _key(Number(0.0, 30.0), None)
     runout_lateral: float | None = _key(Number(0.0, 30.0), None)
     flex: float | None = _key(Number(0.0, 50.0), None)
     coverage_factor: float = _key(Number(0.0, 6.0, ""), 2.0)
+    tire: str = _key(Choice(("any", "fitted")), "any")
+    sum: str = _key(Choice(("worst", "squares")), "worst")
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -41,12 +41,29 @@ def cautions(job: Job) -> tuple[str, ...]:
     return (
         *SAFETY,
         *laminate_cautions(job),
+        *_choice_cautions(job, allowances),
         *_budget_cautions(allowances),
         *_tire_cautions(job),
         *_mount_cautions(job),
         *motion_cautions(job),
         *_part_cautions(job),
     )
+
+
+def _choice_cautions(job: Job, allowances: Budget) -> list[str]:
+    said = []
+    if job.clearance.tire == "fitted":
+        said.append(
+            f"Only the fitted tire is cleared, {job.tire.size} as it was measured: every change of tire, even to the same size, needs a "
+            "new check."
+        )
+    if job.clearance.sum == "squares":
+        spent = allowances.required_worst_mm - allowances.required_mm
+        said.append(
+            f"Allowances that vary on their own are added by squares: if all are at their worst at once, {spent:.1f} mm of what is kept "
+            "are spent."
+        )
+    return said
 
 
 def _budget_cautions(allowances: Budget) -> list[str]:

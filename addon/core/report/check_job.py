@@ -24,7 +24,7 @@ from ..tables.edge_distance import edge_distance
 from ..tables.fasteners import PLAIN_WASHER
 from ..tables.printed_wall import least_wall
 from ..tire.job_tire import job_tire_size
-from ..tire.tire_profile import check_profile
+from ..tire.tire_profile import check_fitted, check_profile
 from ..trim.job_trim import drawn_plane_line
 from ..wall.job_edges import check_edges
 from ..wall.job_wall import wall_at_cut
@@ -39,6 +39,7 @@ def check_job(job: Job) -> None:
     check_trim(job)
     check_measured(job)
     check_profile(job)
+    check_fitted(job)
     check_motion(job)
     check_heads(job)
     check_bolts(job)

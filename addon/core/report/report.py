@@ -12,6 +12,7 @@ import numpy as np
 from ..base.arrays import Array
 from ..base.wheel_axes import station_of
 from ..clearance.budget import budget
+from ..clearance.budget_options import budget_options
 from ..clearance.motion import Pose
 from ..clearance.proof import Proof
 from ..clearance.worst_pose import pose_words
@@ -101,6 +102,12 @@ def job_report(
             "root_sum_square_mm": _round(sums.root_sum_square_mm),
             "lateral_worst_case_mm": _round(sums.lateral_worst_case_mm),
             "used": sums.used,
+            "required_worst_mm": _round(sums.required_worst_mm),
+            "required_squares_mm": _round(sums.required_squares_mm),
+            "options": [
+                {"name": option.name, "saves_mm": _round(option.saves_mm, 2), "price": option.price}
+                for option in budget_options(job)
+            ],
         },
         "wall": {
             "nominal_mm": _round(wall.nominal),

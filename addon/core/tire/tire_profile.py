@@ -42,13 +42,15 @@ def tire_profile(job: Job) -> TireProfile:
     Measured radius and width stand in for the nominal ones, and the growth of the size code in mm comes on top; as one
     measured tire is a sample only, a tire larger than it, as the code allows, is covered too. Without measured points the
     crown is one arc of radius 0.75 x width, which contains every ordinary crown (our judgement; after US 9,045,010, claim 1).
-    With them, a round crown of the largest width is covered beside the measured one.
+    With them, a round crown of the largest width is covered beside the measured one. With clearance.tire "fitted" there is but
+    the measured tire: it grows at speed, and that is all.
     Raises JobError if the measured profile is not monotone or does not reach the tire's edge.
     """
     size = job_tire_size(job)
     radius, width = static_radius(job), static_width(job)
-    largest_radius = largest_static_radius(size, radius)
-    largest_half = largest_static_width(size, width) / 2
+    fitted = job.clearance.tire == "fitted"
+    largest_radius = radius + growth_at_speed(size) if fitted else largest_static_radius(size, radius)
+    largest_half = (width if fitted else largest_static_width(size, width)) / 2
     radial, lateral = runout(job)
     if job.tire.profile is None:
         static = _crown_arc(radius, width / 2, SAFE_CROWN_FACTOR * width)
@@ -58,7 +60,9 @@ def tire_profile(job: Job) -> TireProfile:
         static = measured_points(job, radius)
         shift = np.array([largest_half - width / 2, largest_radius - radius])
         # a profile that was read out past the stated width still takes the whole growth
-        grown = np.concatenate([static + shift, _crown_arc(largest_radius, largest_half, largest_half)])
+        grown = static + shift
+        if not fitted:
+            grown = np.concatenate([grown, _crown_arc(largest_radius, largest_half, largest_half)])
     return TireProfile(
         static=frozen(convex_profile(static)),
         largest=frozen(convex_profile(grown + np.array([lateral, radial]))),
@@ -67,6 +71,19 @@ def tire_profile(job: Job) -> TireProfile:
         radial_runout_mm=radial,
         lateral_runout_mm=lateral,
     )
+
+
+def growth_at_speed(size: TireSize) -> float:
+    """What the radius grows beyond the largest new tire at speed, mm."""
+    return size.radius_at_speed_mm - size.largest_new_radius_mm
+
+
+def check_fitted(job: Job) -> None:
+    """JobError if only the fitted tire is to be cleared, and it was not measured."""
+    if job.clearance.tire == "fitted":
+        for key in ("measured_radius", "measured_width"):
+            if getattr(job.tire, key) is None:
+                raise JobError("clearance.tire", f'"fitted" is of a tire that is measured; state tire.{key}, or allowed is "any"')
 
 
 def largest_static_radius(size: TireSize, radius: float) -> float:

@@ -20,7 +20,7 @@ def draw_clearance(flow: SheetFlow, report: Mapping[str, Any], picture: Path) ->
     rows = [(line["name"], f"{line['mm']:.2f}", line["direction"], line["basis"], line["note"]) for line in report["budget"]]
     rows += [
         ("sum at the crown", f"{sums['worst_case_mm']:.2f}", "radial", f"used: {sums['used']}", "from the tire as it stands to the skin"),
-        ("the same by squares", f"{sums['root_sum_square_mm']:.2f}", "radial", "for comparison", "independent lines added by squares"),
+        ("the same by squares", f"{sums['root_sum_square_mm']:.2f}", "radial", "the same sum", "independent lines added by squares"),
         ("sum at the sides", f"{sums['lateral_worst_case_mm']:.2f}", "lateral", f"used: {sums['used']}", "from the tire's side to the skin"),
     ]  # fmt: skip
     columns = (
@@ -31,6 +31,13 @@ def draw_clearance(flow: SheetFlow, report: Mapping[str, Any], picture: Path) ->
         Column("note", 89.0),
     )
     flow.table(columns, rows, bold_from=len(rows) - 3)
+    flow.paragraph(
+        f"Kept between the part and the tire at its largest: {sums['required_worst_mm']:.1f} mm with all added, "
+        f"{sums['required_squares_mm']:.1f} mm by squares; used: {sums['used']}."
+    )
+    if sums["options"]:
+        flow.heading("What could be spent, and what it costs", 12.0)
+        flow.bullets([f"{option['saves_mm']:.1f} mm by {option['name']}: {option['price']}." for option in sums["options"]])
     flow.heading("Limits: least distance of all pieces, measured on their triangles", 16.0)
     limits = [
         (

@@ -89,7 +89,9 @@ class FENDERWRIGHT_PT_clearance(JobPanel, bpy.types.Panel):
     def draw(self, context: bpy.types.Context) -> None:
         layout = self.prepare()
         clearance = settings_of(context.scene).clearance
-        draw_values(layout, clearance, "clearance", "gap", "runout_radial", "runout_lateral", "flex", "coverage_factor")
+        draw_values(
+            layout, clearance, "clearance", "gap", "runout_radial", "runout_lateral", "flex", "coverage_factor", "tire", "sum"
+        )
 
 
 class FENDERWRIGHT_PT_budget(JobPanel, bpy.types.Panel):

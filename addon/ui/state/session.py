@@ -15,6 +15,7 @@ import bpy
 
 from ...core.base.errors import JobError, ShapeError
 from ...core.clearance.budget import budget
+from ...core.clearance.budget_options import budget_options
 from ...core.clearance.clearance_field import clearance_field, moved_field
 from ...core.clearance.envelope import envelope
 from ...core.clearance.hardware_clearance import hardware_clearances, stated_hardware
@@ -213,8 +214,9 @@ def _facts(job: Job, mesh_body: MeshBodyMaker) -> JobFacts:
 def _budget_rows(facts: JobFacts) -> tuple[tuple[str, str], ...]:
     sums = facts.budget
     rows = [(f"{line.name[0].upper()}{line.name[1:]} ({line.basis})", f"{line.mm:.1f}") for line in sums.lines]
-    rows.append(("Radial sum, worst case (used)", f"{sums.worst_case_mm:.1f}"))
-    rows.append(("Radial sum, root sum square", f"{sums.root_sum_square_mm:.1f}"))
-    rows.append(("Part to tire at its largest", f"{sums.required_mm:.1f}"))
+    rows.append(("Radial sum, worst case", f"{sums.worst_case_mm:.1f}"))
+    rows.append(("Radial sum, by squares", f"{sums.root_sum_square_mm:.1f}"))
+    rows.append((f"Part to tire at its largest, {sums.used} (used)", f"{sums.required_mm:.1f}"))
+    rows += [(f"Would save: {option.name}", f"{option.saves_mm:.1f}") for option in budget_options(facts.job)]
     rows.append(("Room left under the mount", f"{-facts.room.missing_mm:.1f}"))
     return tuple(rows)

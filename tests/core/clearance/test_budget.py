@@ -9,9 +9,13 @@ from typing import Any
 
 import pytest
 
+from addon.core.base.errors import JobError
 from addon.core.clearance.budget import Budget, BudgetLine, budget
-from addon.core.job.job_sheet import Job, parse_job
-from addon.core.tire.tire_profile import tire_profile
+from addon.core.clearance.budget_options import budget_options
+from addon.core.clearance.clearance_field import clearance_field
+from addon.core.job.job_sheet import Job, job_to_dict, parse_job
+from addon.core.report.cautions import cautions
+from addon.core.tire.tire_profile import check_fitted, tire_profile
 
 STATED = {"gap": 8, "runout_radial": 1.0, "runout_lateral": 1.5, "flex": 4.0, "coverage_factor": 3}
 
@@ -109,3 +113,63 @@ def test_computed_flex_takes_the_place_of_the_default_but_not_of_a_stated_one() 
     assert computed.required_mm == pytest.approx(guessed.required_mm + 4.6 - 3.0)
     stated = named(budget(replace(job_of(STATED), computed_flex=4.6)))["fender flex"]
     assert (stated.mm, stated.basis) == (4.0, "common practice")
+
+
+def test_only_the_fitted_tire_has_no_tolerance_but_grows() -> None:
+    """The envelope is the measured tire with its growth at speed and run-out: 301 + 7.56 + 1 at the crown, 60.5 + 1.5 wide."""
+    job = job_of({**STATED, "tire": "fitted"}, measured_radius=301.0, measured_width=121.0, sigma=0.5)
+    found, lines = budget(job), named(budget(job))
+    assert (lines["tire size tolerance"].mm, lines["tire width tolerance"].mm) == (pytest.approx(0.0), pytest.approx(0.0))
+    assert lines["tire growth at speed"].mm == pytest.approx(7.56)
+    assert found.envelope_mm == pytest.approx(8.56)
+    largest = tire_profile(job).largest
+    assert largest[0, 1] == pytest.approx(301 + 7.56 + 1.0)
+    assert largest[-1, 0] == pytest.approx(60.5 + 1.5)
+    any_tire = job_of(STATED, measured_radius=301.0, measured_width=121.0, sigma=0.5)
+    assert tire_profile(any_tire).largest[0, 1] - largest[0, 1] == pytest.approx(5.88)
+    assert any("Only the fitted tire is cleared" in said for said in cautions(job))
+
+
+def test_a_fitted_tire_must_be_measured() -> None:
+    for missing in ("measured_radius", "measured_width"):
+        measured = {"measured_radius": 301.0, "measured_width": 121.0}
+        measured.pop(missing)
+        with pytest.raises(JobError, match=f"state tire.{missing}"):
+            check_fitted(job_of({**STATED, "tire": "fitted"}, sigma=0.5, **measured))
+    check_fitted(job_of({**STATED, "tire": "fitted"}, sigma=0.5, measured_radius=301.0, measured_width=121.0))
+
+
+def test_squares_take_off_what_they_save_where_it_is_least_but_not_the_gap() -> None:
+    """At the sides 6, 1.5, 4 and 1.5 vary on their own: their sum less their root of squares is less than at the crown."""
+    found = budget(job_of({**STATED, "sum": "squares"}, measured_radius=301.0, measured_width=121.0, sigma=0.5))
+    crown = 5.88 + 1 + 4 + 1.5 - math.sqrt(5.88**2 + 1 + 16 + 2.25)
+    sides = 6 + 1.5 + 4 + 1.5 - math.sqrt(36 + 2.25 + 16 + 2.25)
+    assert found.required_worst_mm == pytest.approx(13.5)
+    assert found.required_mm == found.required_squares_mm == pytest.approx(max(8.0, 13.5 - min(crown, sides)))
+    assert 8.0 <= found.required_mm < 13.5 and found.used == "by squares"
+    large = {**STATED, "sum": "squares", "flex": 0.5, "runout_radial": 20.0, "runout_lateral": 20.0}
+    assert budget(job_of(large, measured_radius=301.0, measured_width=121.0, sigma=0.1)).required_mm == 8.0
+
+
+def test_keepouts_add_flex_and_doubt_by_squares_too() -> None:
+    rod = {"name": "rod", "kind": "capsule", "a": [0, 0, 500], "b": [9, 0, 500], "radius": 5.0, "gap": 2.0}
+    for sum_, taken in (("worst", 4 + 1.5), ("squares", math.hypot(4, 1.5))):
+        job = replace(
+            job_of({**STATED, "sum": sum_}, measured_radius=301.0, sigma=0.5),
+            keepouts=parse_job({**job_to_dict(job_of(STATED, sigma=0.5)), "keepout": [rod]}).keepouts,
+        )
+        assert clearance_field(job, "part").limits[1].required_mm == pytest.approx(2.0 + taken)
+
+
+def test_options_tell_what_they_save_and_what_they_cost() -> None:
+    job = job_of(STATED, measured_radius=301.0, measured_width=121.0, sigma=0.5)
+    found = {option.name: option for option in budget_options(job)}
+    fitted = found['clearance.tire = "fitted"']
+    assert fitted.saves_mm == pytest.approx(5.88) and "every change of tire" in fitted.price
+    assert found["half of the fender flex"].saves_mm == pytest.approx(2.0)
+    assert found["half of the measurement uncertainty"].saves_mm == pytest.approx(0.75)
+    saved = [option.saves_mm for option in budget_options(job)]
+    assert saved == sorted(saved, reverse=True)
+    assert not [
+        name for name in {option.name for option in budget_options(job_of({**STATED, "sum": "squares"}))} if "squares" in name
+    ]
