@@ -142,7 +142,7 @@ def file_steps(result: JobResult, folder: Path, timings: Timings, save_blend: Sa
         with timings.step("build_sheet", "Build sheet") as said:
             yield said
             date = datetime.date.today().isoformat()
-            yield from build_sheet_steps(new / "build_sheet.pdf", result, report, new / "clearance.png", date)
+            yield from build_sheet_steps(new / "build_sheet.pdf", result, stiffness, report, new / "clearance.png", date)
         report["timings_s"]["build_sheet"] = round(timings.seconds["build_sheet"], 3)
         (new / REPORT).write_text(json.dumps(report, indent=1) + "\n", encoding="utf-8")
     return report

@@ -28,6 +28,8 @@ from addon.output.pages.build_sheet import build_sheet_steps
 from addon.output.pages.pdf_page import PdfDocument
 from addon.output.pages.sheet_flow import Column, SheetFlow
 from addon.pipeline.job_result import JobResult, Timings, make_job, placements
+from addon.pipeline.job_stiffness import job_stiffness_steps
+from addon.pipeline.steps import run_steps
 
 DEMO = Path(__file__).resolve().parents[2] / "blend_demo"
 POINT_MM = 25.4 / 72.0
@@ -127,11 +129,19 @@ def lines(page: pypdf.PageObject) -> list[np.ndarray]:
 
 
 def test_a_few_a4_pages_with_all_that_a_workshop_needs(made: Made) -> None:
-    assert 6 <= len(made.pages) <= 8
+    assert 7 <= len(made.pages) <= 10
     for page in made.pages:
         assert_allclose(np.array(page.mediabox[2:], float) * POINT_MM, [210.0, 297.0], atol=0.01)
     everything = "\n".join(page.extract_text() for page in made.pages)
-    for title in ("Build sheet", "Sections", "Clearance and budget", "Printing", "Bolts and fitting", "Before the first ride"):
+    for title in (
+        "Build sheet",
+        "Sections",
+        "Clearance and budget",
+        "Printing",
+        "Bolts and fitting",
+        "Stiffness",
+        "Before the first ride",
+    ):
         assert title in everything
     for number in range(1, len(made.pages) + 1):
         assert f"page {number} of {len(made.pages)}" in everything
@@ -237,9 +247,21 @@ def test_a_pick_moves_the_piece(made: Made) -> None:
     assert_allclose(other.fits[1].size, other.plans[1].options[1].fit.size)
 
 
+def test_stiffness_has_the_figures_of_the_report(made: Made) -> None:
+    part = made.report["stiffness"]["print"]
+    (page,) = [page.extract_text() for page in made.pages if "How far the print gives way" in page.extract_text()]
+    for tip in part["tips"]:
+        assert f"5 N on the {tip['name']} tip" in page and f"{tip['deflection_mm']:.1f} mm" in page
+    for hertz in part["frequencies_hz"]:
+        assert f"{hertz:.1f} Hz" in page and f"{60.0 * hertz:,.0f}" in page
+    assert f"{part['layer_stress_mpa']:.1f} of {part['layer_strength_mpa']:.0f} MPa" in page
+    assert page.count("shown") == 6
+
+
 def test_a_picture_of_another_kind_is_refused(made: Made, tmp_path: Path) -> None:
     (tmp_path / "gray.png").write_bytes(b"GIF89a")
-    steps = build_sheet_steps(tmp_path / "s.pdf", made.result, made.report, tmp_path / "gray.png", "2026-01-01")
+    stiffness = run_steps(job_stiffness_steps(made.result))
+    steps = build_sheet_steps(tmp_path / "s.pdf", made.result, stiffness, made.report, tmp_path / "gray.png", "2026-01-01")
     with pytest.raises(ValueError, match="gray.png is not a PNG"):
         list(steps)
     png(tmp_path / "deep.png", PIXELS)

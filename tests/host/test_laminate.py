@@ -204,4 +204,7 @@ def test_mold_in_two_pieces_gets_a_parting_board_and_a_printed_mold_its_hollows(
             assert 0.97 * plain < volumes[kind]["mold"] < plain  # less by bolts and hollows
     assert set(volumes["two"]) == {"plug", "parting_board"}
     assert set(volumes["printed"]) == {"plug", "mold"}
-    assert any("parting board" in step for step in work_order(replace(found.job.laminate, pieces=2), part_schedule(found.job.laminate, found.wall), "PETG"))
+    assert any(
+        "parting board" in step
+        for step in work_order(replace(found.job.laminate, pieces=2), part_schedule(found.job.laminate, found.wall), "PETG")
+    )

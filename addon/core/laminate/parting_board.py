@@ -40,7 +40,9 @@ def parting_board(plug: TriangleMesh, width: float, thickness: float) -> Parting
     count = len(line)
     flat = np.concatenate([line, far])
     here = np.arange(count - 1)
-    triangles = np.concatenate([np.stack([here, here + 1, here + count + 1], axis=1), np.stack([here, here + count + 1, here + count], axis=1)])
+    triangles = np.concatenate(
+        [np.stack([here, here + 1, here + count + 1], axis=1), np.stack([here, here + count + 1, here + count], axis=1)]
+    )
     edge = np.concatenate([np.arange(count), np.arange(2 * count - 1, count - 1, -1)])
     faces = [np.column_stack([np.full(2 * count, x), -flat[:, 0], flat[:, 1]]) for x in (0.0, -thickness)]
     mesh = slab(faces[0], faces[1], triangles, edge)
@@ -48,7 +50,9 @@ def parting_board(plug: TriangleMesh, width: float, thickness: float) -> Parting
     along = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(middle, axis=0), axis=1))])
     number = max(2, round(along[-1] / FLANGE_BOLT_PITCH_MM))
     step = along[-1] / number
-    return PartingBoard(mesh, _at(middle, along, step * (np.arange(number) + 0.5)), _at(middle, along, step * np.arange(1, number)))
+    return PartingBoard(
+        mesh, _at(middle, along, step * (np.arange(number) + 0.5)), _at(middle, along, step * np.arange(1, number))
+    )
 
 
 def _upper_line(plug: TriangleMesh) -> Array:

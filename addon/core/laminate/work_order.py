@@ -39,7 +39,9 @@ def _print_steps(laminate: Laminate, material: str) -> list[str]:
 def _mold_steps(laminate: Laminate, schedule: Schedule) -> list[str]:
     if laminate.route == "buck":
         return []
-    first = [f"Take the mold off the plug: tooling gel coat, then {MOLD_LAYERS}. Leave it on the plug for a week, a day at least."]
+    first = [
+        f"Take the mold off the plug: tooling gel coat, then {MOLD_LAYERS}. Leave it on the plug for a week, a day at least."
+    ]
     if laminate.pieces == 2:
         first = [
             "Tack the parting board on the center line of the plug, its keys to the left, and fill the gap with clay; wax both.",

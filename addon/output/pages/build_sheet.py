@@ -7,6 +7,7 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
 
+from ...core.stiffness.stiffness_report import JobStiffness
 from ...pipeline.job_result import JobResult
 from ...pipeline.steps import Steps
 from .pdf_page import PdfDocument
@@ -17,15 +18,18 @@ from .sheet_flow import SheetFlow
 from .sheet_laminate import draw_laminate
 from .sheet_print import draw_print
 from .sheet_sections import draw_sections
+from .sheet_stiffness import draw_stiffness
 from .sheet_views import draw_views, facts_table
 
 _FOOT = "A fender that touches a wheel can lock it. Check the clearance on the bike, whatever this sheet says."
 
 
-def build_sheet_steps(path: Path, result: JobResult, report: Mapping[str, Any], picture: Path, date: str) -> Steps[int]:
+def build_sheet_steps(
+    path: Path, result: JobResult, stiffness: JobStiffness, report: Mapping[str, Any], picture: Path, date: str
+) -> Steps[int]:
     """Write the build sheet as PDF, A4, a step a page; returns the number of its pages.
 
-    report : of the same run, with "print" and "changes"; picture : PNG of the clearance map; date : ISO 8601
+    stiffness : of the result; report : of the same run, with "print", "stiffness" and "changes"; picture : PNG of the clearance map; date : ISO 8601
     Raises ValueError if the picture is not such a file, OSError if the sheet cannot be written.
     """
     flow = SheetFlow(PdfDocument(compress=True), result.job.name, date)
@@ -36,6 +40,7 @@ def build_sheet_steps(path: Path, result: JobResult, report: Mapping[str, Any], 
         ("Printing", lambda: draw_print(flow, result, report["print"])),
         ("Bolts and fitting", lambda: draw_fitting(flow, result, report)),
         ("Coverage, spray and lines", lambda: draw_coverage(flow, result)),
+        ("Stiffness", lambda: draw_stiffness(flow, stiffness, report["stiffness"])),
         ("Bolt pattern 1:1", lambda: draw_template(flow, result)),
         *_laminate_pages(flow, result, report),
     )

@@ -136,7 +136,9 @@ def _solids(flow: SheetFlow, laminate: Laminate, laminated: Laminated, found: Ma
         flow.page.text(f"{print_size} mm, {mass}", (x + 32.0, y), SMALL)
     draft = found["draft"]
     pull = ", ".join(f"{round(value, 2) + 0.0:.2f}" for value in draft["pull"])
-    said = f"Pulled along ({pull}) in wheel axes ({draft['pull_basis']}), it has {draft['least_deg']:.1f} deg of draft at least and "
+    said = (
+        f"Pulled along ({pull}) in wheel axes ({draft['pull_basis']}), it has {draft['least_deg']:.1f} deg of draft at least and "
+    )
     said += f"{draft['undercut_cm2']:.1f} cm2 of undercut."
     if laminate.pieces == 2:
         said = "The left piece of the mold, and its mirror image the right one: " + said[0].lower() + said[1:]
@@ -144,7 +146,10 @@ def _solids(flow: SheetFlow, laminate: Laminate, laminated: Laminated, found: Ma
         said += f" It is {100.0 * found['shrink']:.2g} % larger than the part, which shrinks."
     flow.paragraph(said)
     if "patterns" in found:
-        sets = "; ".join(f"{each['name']}: {each['gores']} for plies {', '.join(map(str, each['plies']))}" for each in found["patterns"]["sets"])
+        sets = "; ".join(
+            f"{each['name']}: {each['gores']} for plies {', '.join(map(str, each['plies']))}"
+            for each in found["patterns"]["sets"]
+        )
         flow.paragraph(
             f"Patterns of the plies, 1:1 in plies_A4.pdf, plies_Letter.pdf and plies.svg: {sets}. They are strained by "
             f"{100.0 * found['patterns']['strain']:.1f} % at most and overlap by {found['patterns']['overlap_mm']:g} mm."
