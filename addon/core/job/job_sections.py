@@ -14,7 +14,7 @@ from typing import Any
 from ..tables.bolt_seats import HARDWARE, HARDWARE_OF_NUTS, WASHERS
 from ..tables.fasteners import FITS, THREADS
 from ..tables.laminates import CLOTH_RATIO, MAT_RATIO, PLIES, RESINS, USUAL_TEMPERATURE_C, WASTE
-from ..tables.materials import MATERIALS
+from ..tables.materials import MATERIALS, ROAD_MATERIAL
 from ..tables.mold_rules import FLANGE_MM, LEAST_FLANGE_MM, MOST_FLANGE_MM, OVERLAP_MM, STRAIN
 from .sheet_keys import Choice, ForwardAndRearward, Items, Kind, Number, Numbers, Text, Whole
 
@@ -332,7 +332,7 @@ class Printer:
     bed: tuple[float, float, float] = _key(Numbers(3, Number(50.0, 3000.0)), (220.0, 220.0, 250.0))
     margin: float = _key(Number(0.0, 100.0), 5.0)
     nozzle: float = _key(Number(0.1, 2.0), 0.4)
-    material: str = _key(Choice(MATERIALS), "PETG")
+    material: str = _key(Choice(MATERIALS), ROAD_MATERIAL)
     purpose: str = _key(Choice(("fit", "road", "plug")), "road")
     compensate: str = _key(Choice(("none", "3mf")), "none")
 

@@ -17,6 +17,7 @@ from ..tables.tire_rules import FROM_MEMORY
 from ..tire.job_tire import job_tire_size
 from ..tire.tire_profile import possible_bulge, tire_profile
 from ..wall.job_edges import job_edges
+from .use_cautions import SCREW_LOCK, use_cautions
 
 SAFETY = (
     "A fender that touches a wheel can lock it: check the clearance on the bike, whatever this report says.",
@@ -24,7 +25,8 @@ SAFETY = (
         "Before the first ride spin the wheel by hand, turn the bars to full lock both ways, and take the suspension to full "
         "bump with the springs out."
     ),
-    "Secure every screw against loosening with thread lock, and check all clearances and screws again after the first ride.",
+    f"{SCREW_LOCK} Check all clearances and screws again after the first ride.",
+    "Take all readings at one stance of the bike, as the travel is counted from there; say which, and measure again at the same.",
     "Every change of tire, wheel, mount or suspension needs a new check.",
     "Local rules on fenders and on modified vehicles come first; structural and load questions go to licensed people.",
 )
@@ -47,6 +49,7 @@ def cautions(job: Job) -> tuple[str, ...]:
         *_mount_cautions(job),
         *motion_cautions(job),
         *_part_cautions(job),
+        *use_cautions(job),
     )
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 
 from ..job.job_sheet import Job
 from .bolt_list import BoltList
+from .use_cautions import SCREW_LOCK
 
 
 def fitting_steps(job: Job, bolts: BoltList, pieces: int, pins: int, keys: int) -> tuple[str, ...]:
@@ -48,10 +49,7 @@ def fitting_steps(job: Job, bolts: BoltList, pieces: int, pins: int, keys: int) 
             f"With the screws snug and the joint line straight, press the {pins} pins of {job.split.pin:g} mm into their holes, flush "
             "on both faces; a drop of epoxy on the inner face holds each."
         )
-    steps.append(
-        "Secure every screw: lock nuts as listed, or thread lock of medium strength where a screw runs in metal; keep it off the "
-        "print, many plastics crack under it (from memory)."
-    )
+    steps.append(SCREW_LOCK)
     steps.append("Measure the gaps of the table below with feelers or drill shanks, and write them down.")
     steps.append("Ride a short way slowly, stop, look for marks of rubbing, check all screws; again after the first longer ride.")
     return tuple(steps)

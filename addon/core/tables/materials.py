@@ -59,6 +59,12 @@ MODULUS_MPA = {
 """Young's modulus along the layers, MPa. PLA: Polymaker PolyTerra (1997); PETG: low end of 2 to 3 GPa, additive.tools; PCTG: 1.71 to
 1.86 GPa, Essentium; ASA: 2.0 to 2.5 GPa, renato.design."""
 
+ROAD_MATERIAL = "ASA"
+"""What a part for the road is printed in where nothing else is stated: of the table it bears most heat, and sun; our choice."""
+
+UV_STABLE = ("ASA",)
+"""Materials that bear years of sun without paint; common practice, no source."""
+
 HOT_PLACES = (
     ("dark part in summer sun", 70.0, "from memory"),
     ("beside an exhaust or its hot air", 100.0, "from memory"),

@@ -10,7 +10,7 @@ BEFORE_THE_FIRST_RIDE = (
     "Spin the wheel, watch the gap",
     "Turn to full lock both ways",
     "Springs out: go to full bump",
-    "Use thread lock on every screw",
+    "Lock nuts; no thread lock on prints",
     "Check again after the first ride",
     "Check again with a new tire",
     "Local rules come first",
