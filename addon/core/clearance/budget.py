@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import Literal
 
 from ..job.job_sheet import Job
 from ..seat.seat_offset import wall_shares
@@ -31,16 +32,32 @@ LATERAL = "lateral"
 BOTH = "both"
 
 
+Allowance = Literal[
+    "size tolerance",
+    "growth",
+    "width tolerance",
+    "radial run-out",
+    "lateral run-out",
+    "gap",
+    "flex",
+    "uncertainty",
+    "unmeasured radius",
+    "wall",
+]
+
+
 @dataclass(frozen=True)
 class BudgetLine:
     """One allowance.
 
+    code : what it is, for rules to hang on; name : how it is called
     basis : "published", "common practice", "measured", "from memory", "computed" or "default"
     independent : True if it varies on its own and may be added by squares
     direction : "radial" (at the crown), "lateral" (at the sides), or "both"
     in_envelope : True if the tire at its largest holds it already
     """
 
+    code: Allowance
     name: str
     mm: float
     basis: str
@@ -79,6 +96,21 @@ class Budget:
     def skin_total_mm(self) -> float:
         """From the crown of the tire as it stands to the skin."""
         return self.envelope_mm + self.skin_required_mm
+
+    @property
+    def flex_mm(self) -> float:
+        """What is counted for the fender giving way."""
+        return self.allowance_mm("flex")
+
+    @property
+    def flex_and_uncertainty_mm(self) -> float:
+        """What flex and measurement uncertainty take from any gap, by the sum that counts."""
+        flex, uncertainty = self.flex_mm, self.allowance_mm("uncertainty")
+        return math.hypot(flex, uncertainty) if self.used == SQUARES else flex + uncertainty
+
+    def allowance_mm(self, code: Allowance) -> float:
+        """What is counted for an allowance, mm; 0 where the budget has no such line."""
+        return next((line.mm for line in self.lines if line.code == code), 0.0)
 
     @property
     def skin_required_mm(self) -> float:
@@ -126,6 +158,7 @@ def _tire_lines(job: Job) -> tuple[BudgetLine, ...]:
         modeled = f"; the MF-Tyre law with an illustrative coefficient gives {growth:.1f} mm at {speed:g} km/h"
     return (
         BudgetLine(
+            "size tolerance",
             "tire size tolerance",
             tolerance,
             FROM_MEMORY,
@@ -137,6 +170,7 @@ def _tire_lines(job: Job) -> tuple[BudgetLine, ...]:
             True,
         ),
         BudgetLine(
+            "growth",
             "tire growth at speed",
             beyond_new,
             FROM_MEMORY,
@@ -146,6 +180,7 @@ def _tire_lines(job: Job) -> tuple[BudgetLine, ...]:
             True,
         ),
         BudgetLine(
+            "width tolerance",
             "tire width tolerance",
             profile.lateral_growth_mm,
             FROM_MEMORY,
@@ -170,8 +205,8 @@ def _runout_lines(job: Job) -> tuple[BudgetLine, ...]:
     radial, lateral = runout(job)
     stated = job.clearance
     return (
-        _stated_line("radial run-out", radial, stated.runout_radial, MEASURED, RUNOUT_SOURCE, RADIAL, in_envelope=True),
-        _stated_line("lateral run-out", lateral, stated.runout_lateral, MEASURED, RUNOUT_SOURCE, LATERAL, in_envelope=True),
+        _runout_line("radial run-out", radial, stated.runout_radial, RADIAL),
+        _runout_line("lateral run-out", lateral, stated.runout_lateral, LATERAL),
     )
 
 
@@ -179,21 +214,22 @@ def _clearance_lines(job: Job) -> tuple[BudgetLine, ...]:
     stated, tire = job.clearance, job.tire
     sigma = DEFAULT_SIGMA_MM if tire.sigma is None else tire.sigma
     lines = [
-        BudgetLine("gap", stated.gap, STATED, "air that is always kept; decided by the builder", False, BOTH, False),
+        BudgetLine("gap", "gap", stated.gap, STATED, "air that is always kept; decided by the builder", False, BOTH, False),
         _flex_line(job),
         _stated_line(
+            "uncertainty",
             "measurement uncertainty",
             stated.coverage_factor * sigma,
             tire.sigma,
             MEASURED,
             f"coverage factor {stated.coverage_factor:g} x standard deviation {sigma:g} of a hand reading",
-            BOTH,
         ),
     ]
     if tire.measured_radius is None:
         size = job_tire_size(job)
         lines.append(
             BudgetLine(
+                "unmeasured radius",
                 "radius not measured",
                 size.nominal_radius_mm - size.least_new_radius_mm,
                 FROM_MEMORY,
@@ -210,16 +246,22 @@ def _flex_line(job: Job) -> BudgetLine:
     stated, computed = job.clearance.flex, job.computed_flex
     if stated is None and computed is not None:
         note = "not stated; the most that the print comes toward the wheel under a hand at a tip or in the wind, as a shell"
-        return BudgetLine("fender flex", computed, COMPUTED, note, True, BOTH, False)
-    return _stated_line("fender flex", DEFAULT_FLEX_MM if stated is None else stated, stated, STATED, "no source", BOTH)
+        return BudgetLine("flex", "fender flex", computed, COMPUTED, note, True, BOTH, False)
+    return _stated_line("flex", "fender flex", DEFAULT_FLEX_MM if stated is None else stated, stated, STATED, "no source")
 
 
-def _stated_line(
-    name: str, mm: float, stated: float | None, basis: str, note: str, direction: str, *, in_envelope: bool = False
+def _runout_line(
+    name: Literal["radial run-out", "lateral run-out"], mm: float, stated: float | None, direction: str
 ) -> BudgetLine:
     if stated is None:
-        return BudgetLine(name, mm, DEFAULT, f"not stated; {note}", True, direction, in_envelope)
-    return BudgetLine(name, mm, basis, "stated in the job sheet" if note == RUNOUT_SOURCE else note, True, direction, in_envelope)
+        return BudgetLine(name, name, mm, DEFAULT, f"not stated; {RUNOUT_SOURCE}", True, direction, True)
+    return BudgetLine(name, name, mm, MEASURED, "stated in the job sheet", True, direction, True)
+
+
+def _stated_line(code: Allowance, name: str, mm: float, stated: float | None, basis: str, note: str) -> BudgetLine:
+    if stated is None:
+        return BudgetLine(code, name, mm, DEFAULT, f"not stated; {note}", True, BOTH, False)
+    return BudgetLine(code, name, mm, basis, note, True, BOTH, False)
 
 
 def _wall_line(job: Job) -> BudgetLine:
@@ -230,4 +272,4 @@ def _wall_line(job: Job) -> BudgetLine:
         note += f", and the laminate of {laminate_mm(job):.2f} mm reaches deeper"
     elif share > wall_shares(job.wall)[1]:
         note += ", and the bead stands past it"
-    return BudgetLine("wall", share, STATED, note, False, BOTH, False)
+    return BudgetLine("wall", "wall", share, STATED, note, False, BOTH, False)

@@ -6,7 +6,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from ..job.job_sheet import Job
-from .budget import Budget, budget
+from .budget import Allowance, budget
 
 
 @dataclass(frozen=True)
@@ -42,20 +42,20 @@ def _others(job: Job) -> list[tuple[str, Job, str]]:
         squares = replace(job, clearance=replace(clearance, sum="squares"))
         found.append(('clearance.sum = "squares"', squares, "if all go wrong at once, some of the gap is spent"))
     sums = budget(job)
-    for key, line, price in (
-        ("clearance.runout_radial", "radial run-out", "measure it, and true the wheel"),
-        ("clearance.flex", "fender flex", "make the fender stiffer, and measure it"),
-        ("tire.sigma", "measurement uncertainty", "measure more often and better"),
-    ):
-        half = _with_half(job, key, sums, line)
+    halves: tuple[tuple[str, Allowance, str, str], ...] = (
+        ("clearance.runout_radial", "radial run-out", "radial run-out", "measure it, and true the wheel"),
+        ("clearance.flex", "flex", "fender flex", "make the fender stiffer, and measure it"),
+        ("tire.sigma", "uncertainty", "measurement uncertainty", "measure more often and better"),
+    )
+    for key, code, line, price in halves:
+        half = _with_half(job, key, sums.allowance_mm(code))
         if half is not None:
             found.append((f"half of the {line}", half, f"{price}; then state {key}"))
     return found
 
 
-def _with_half(job: Job, key: str, sums: Budget, line: str) -> Job | None:
-    """The job with half of an allowance stated; None where there is nothing to halve."""
-    mm = next((each.mm for each in sums.lines if each.name == line), 0.0)
+def _with_half(job: Job, key: str, mm: float) -> Job | None:
+    """The job with half of an allowance (mm) stated; None where there is nothing to halve."""
     if mm <= 0.0:
         return None
     section, name = key.split(".")

@@ -3,7 +3,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
 from collections.abc import Sequence as Listing
 from dataclasses import dataclass, replace
@@ -23,7 +22,7 @@ from ..seat.mount import mount_frame
 from ..seat.seat_offset import wall_shares
 from ..wall.job_edges import skin_shares
 from .brackets import further_brackets
-from .budget import SQUARES, Budget, budget
+from .budget import budget
 from .envelope import envelope
 from .keepout import MeshBodyMaker, image_is_stated, keepout_bodies, plate_body
 from .limit import TIRE, Limit
@@ -112,7 +111,7 @@ def clearance_field(job: Job, for_: Face = "skin", *, mesh_body: MeshBodyMaker |
     mesh_body : makes the bodies of keep-outs that are meshes; only the host can
     Raises JobError as budget, envelope and keepout_bodies do.
     """
-    give_and_doubt = _give_and_doubt(budget(job))
+    flex_and_uncertainty = budget(job).flex_and_uncertainty_mm
     outer, inner = _shares(job, for_)
     facets = TOLERANCES.chord if for_ == "skin" else 0.0
     limits = [tire_limit(job, for_)]
@@ -120,7 +119,7 @@ def clearance_field(job: Job, for_: Face = "skin", *, mesh_body: MeshBodyMaker |
     for section, keepout in zip(job.keepouts, keepout_bodies(job, mesh_body), strict=True):
         if for_ == "skin" and section.scallop is not None:
             continue  # the trim keeps clear of it
-        required = keepout.gap_mm + give_and_doubt + share[keepout.side] + facets
+        required = keepout.gap_mm + flex_and_uncertainty + share[keepout.side] + facets
         limits.append(Limit(keepout.name, _quick(keepout.body), required, still=keepout.still, motion=keepout.motion))
         if for_ == "skin" and not image_is_stated(section, job.keepouts):
             limits.append(Limit(keepout.name, _quick(mirror_image(keepout.body)), required, image=True))
@@ -173,9 +172,3 @@ def _quick(body: Body) -> Body:
 def _shares(job: Job, for_: Face) -> tuple[float, float]:
     """(outer, inner): mm of wall and rim on each side of what is looked at."""
     return skin_shares(job) if for_ == "skin" else (0.0, 0.0)
-
-
-def _give_and_doubt(sums: Budget) -> float:
-    """What flex and measurement uncertainty take from any gap, mm, by the sum that counts."""
-    taken = [line.mm for line in sums.lines if line.name in ("fender flex", "measurement uncertainty")]
-    return math.hypot(*taken) if sums.used == SQUARES else sum(taken)

@@ -16,7 +16,7 @@ from ..seat.mount import MountFrame, mount_frame
 from ..seat.seat_offset import wall_shares
 from ..wall.job_edges import skin_shares
 from ..wall.job_laminate import laminate_mm
-from .budget import Budget, budget
+from .budget import LATERAL, Budget, budget
 from .clearance_field import tire_limit
 from .envelope import envelope
 from .hardware_clearance import hardware_clearances, stated_hardware
@@ -160,7 +160,7 @@ def _grid(low: Array, high: Array) -> Array:
 
 
 def _eaters(job: Job, allowances: Budget) -> str:
-    parts = [f"{line.name} {line.mm:.1f}" for line in allowances.lines if line.direction != "lateral" and line.name != "wall"]
+    parts = [f"{line.name} {line.mm:.1f}" for line in allowances.lines if line.direction != LATERAL and line.code != "wall"]
     if job.mount.side == "under":
         parts.append(f"wall {job.wall.thickness:.1f}")
     if laminate_mm(job) > job.wall.thickness:

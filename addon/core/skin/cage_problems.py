@@ -1,7 +1,9 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""What is wrong with a cage, in sentences."""
+"""What is wrong with a cage."""
 
 from __future__ import annotations
+
+from typing import Literal, NamedTuple
 
 import numpy as np
 
@@ -11,34 +13,46 @@ from .cage import CageTopology
 from .subdivision.whole_cage import WholeCage, whole_cage
 
 
-def cage_problems(topology: CageTopology) -> tuple[str, ...]:
-    """One sentence for each kind of fault of a cage; none if all is well.
+class CageProblem(NamedTuple):
+    """A kind of fault of a cage: a code for the program and a sentence for the builder."""
+
+    code: Literal["no_skin", "winding", "loose_points"]
+    sentence: str
+
+
+def cage_problems(topology: CageTopology) -> tuple[CageProblem, ...]:
+    """One for each kind of fault of a cage; none if all is well.
 
     Loose points are named too, though the skin exists without them.
     """
     problems = list(fatal_problems(topology, whole_cage(topology)))
     loose = np.setdiff1d(np.arange(topology.point_count), topology.corners)
     if len(loose):
-        problems.append(_sentence(len(loose), "point belongs", "points belong", f"to no face, first point {loose[0]}"))
+        sentence = _sentence(len(loose), "point belongs", "points belong", f"to no face, first point {loose[0]}")
+        problems.append(CageProblem("loose_points", sentence))
     return tuple(problems)
 
 
 def require_skin(topology: CageTopology, whole: WholeCage) -> None:
     """Raises CageError with the first fault that leaves the cage without a skin."""
     for problem in fatal_problems(topology, whole):
-        raise CageError(problem)
+        raise CageError(problem.sentence)
 
 
-def fatal_problems(topology: CageTopology, whole: WholeCage) -> tuple[str, ...]:
+def fatal_problems(topology: CageTopology, whole: WholeCage) -> tuple[CageProblem, ...]:
     """Faults of a cage that leave it without a skin, worst first."""
     sizes = np.diff(topology.face_starts)
     if topology.face_count == 0:
-        return ("the cage has no face",)
+        return (CageProblem("no_skin", "the cage has no face"),)
     if len(topology.corners) and not 0 <= topology.corners.min() <= topology.corners.max() < topology.point_count:
-        return (f"a face names a point that is not among the {topology.point_count} points of the cage",)
-    checks = (_small_faces(sizes), _repeated_points(topology), _flat_faces(topology), *_edge_faults(whole))
-    problems = tuple(problem for problem in checks if problem)
-    return problems or tuple(problem for problem in (_touching_fans(whole),) if problem)
+        return (CageProblem("no_skin", f"a face names a point that is not among the {topology.point_count} points of the cage"),)
+    crowded, twisted = _edge_faults(whole)
+    checks = (_small_faces(sizes), _repeated_points(topology), _flat_faces(topology), crowded)
+    problems = [CageProblem("no_skin", sentence) for sentence in checks if sentence]
+    problems += [CageProblem("winding", twisted)] if twisted else []
+    if not problems and (touching := _touching_fans(whole)):
+        problems.append(CageProblem("no_skin", touching))
+    return tuple(problems)
 
 
 def _sentence(count: int, one: str, many: str, rest: str) -> str:

@@ -125,7 +125,7 @@ def _place(point: Array) -> dict[str, float]:
 
 def _flex_caution(job: Job, final: FenderStiffness) -> list[str]:
     stated = job.clearance.flex
-    counted = next(line for line in budget(job).lines if line.name == "fender flex").mm
+    counted = budget(job).flex_mm
     if final.flex_mm <= counted + _ROUNDING_MM:
         return []
     softest = max(final.tips, key=lambda tip: tip.mm)

@@ -118,10 +118,7 @@ def _modifier_problems(ob: bpy.types.Object) -> list[CageObjectProblem]:
 
 
 def _face_problems(topology: CageTopology, points: Array) -> list[CageObjectProblem]:
-    problems = []
-    for sentence in fatal_problems(topology, whole_cage(topology)):
-        code = "winding" if "wound against" in sentence else "no_skin"
-        problems.append(CageObjectProblem(code, sentence))
+    problems = [CageObjectProblem(*problem) for problem in fatal_problems(topology, whole_cage(topology))]
     if problems:
         return problems
     if topology.mirrored:
@@ -147,7 +144,7 @@ def looks_inward(topology: CageTopology, points: Array) -> bool:
 
 
 def _loose_problems(ob: bpy.types.Object, topology: CageTopology) -> list[CageObjectProblem]:
-    problems = [CageObjectProblem("loose_points", sentence) for sentence in cage_problems(topology) if "to no face" in sentence]
+    problems = [CageObjectProblem(*problem) for problem in cage_problems(topology) if problem.code == "loose_points"]
     loose = _loose_edge_count(mesh_of(ob))
     if loose:
         what = "1 edge of the cage belongs" if loose == 1 else f"{loose} edges of the cage belong"

@@ -173,3 +173,12 @@ def test_options_tell_what_they_save_and_what_they_cost() -> None:
     assert not [
         name for name in {option.name for option in budget_options(job_of({**STATED, "sum": "squares"}))} if "squares" in name
     ]
+
+
+def test_sums_hang_on_codes_and_not_on_names() -> None:
+    found = budget(job_of(STATED, sigma=0.5))
+    renamed = replace(found, lines=tuple(replace(line, name="another") for line in found.lines))
+    flex, factor = STATED["flex"], STATED.get("coverage_factor", 2.0)
+    assert renamed.flex_mm == pytest.approx(flex)
+    assert renamed.flex_and_uncertainty_mm == pytest.approx(flex + factor * 0.5)
+    assert len({line.code for line in found.lines}) == len(found.lines)

@@ -30,15 +30,15 @@ def test_no_skin_is_said_in_one_sentence(name):
     with pytest.raises(CageError) as error:
         skin_stencil(topology, 2)
     assert str(error.value) == sentence
-    assert cage_problems(topology)[0] == sentence
+    assert cage_problems(topology)[0].sentence == sentence
 
 
 def test_all_kinds_of_faults_are_named():
     topology = topology_of_faces(11, [[0, 1, 2, 3], [1, 0, 4, 5], [1, 0, 6, 7], [2, 3, 8, 9]])
     assert cage_problems(topology) == (
-        "1 edge is in more than two faces, first between the points 0 and 1",
-        "1 edge joins faces that are wound against each other, first between the points 2 and 3",
-        "1 point belongs to no face, first point 10",
+        ("no_skin", "1 edge is in more than two faces, first between the points 0 and 1"),
+        ("winding", "1 edge joins faces that are wound against each other, first between the points 2 and 3"),
+        ("loose_points", "1 point belongs to no face, first point 10"),
     )
 
 
@@ -63,7 +63,7 @@ def test_point_outside_the_cage_is_named():
 
 def test_loose_points_have_no_skin_but_do_no_harm():
     topology = topology_of_faces(7, [[1, 2, 3, 4]], on_plane=[False] * 7)
-    assert cage_problems(topology) == ("3 points belong to no face, first point 0",)
+    assert cage_problems(topology) == (("loose_points", "3 points belong to no face, first point 0"),)
     stencil = skin_stencil(topology, 2)
     assert set(stencil.position.index.tolist()) == {1, 2, 3, 4}
     np.testing.assert_array_equal(stencil.corner_point < 0, [True, False, False, False, False, True, True])
