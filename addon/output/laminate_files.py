@@ -3,6 +3,7 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
@@ -10,6 +11,7 @@ import numpy as np
 
 from ..core.cloth.ply_patterns import PlyPatterns, pattern_parts, patterns_report
 from ..core.job.job_sheet import Job, Laminate
+from ..core.laminate.bolt_sleeves import bolt_sleeves
 from ..core.laminate.laminate_report import laminate_report
 from ..core.laminate.mold_drafts import draft_report
 from ..core.laminate.mold_shape import part_shrink
@@ -60,6 +62,8 @@ def write_laminate(job: Job, laminate: Laminate, laminated: Laminated, folder: P
         **laminate_report(laminate, laminated.schedule, tire.proof, tire.required_mm),
         "draft": draft_report(laminated.drafts, laminate),
         "shrink": round(part_shrink(laminate), 5),
+        "edge": {"kind": laminate.edge, "size_mm": laminate.edge_size if laminate.edge == "return" else None},
+        "sleeves": [asdict(each) for each in bolt_sleeves(job, laminated.schedule.thickness)],
         "part_file": f"{folder.name}/{PART}",
         "pieces": pieces,
         **patterns,

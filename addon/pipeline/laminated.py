@@ -16,7 +16,7 @@ from ..core.cloth.ply_patterns import PlyPatterns, ply_patterns
 from ..core.job.job_sheet import Job, Laminate
 from ..core.laminate.laminated_part import check_bends, laminated_part, part_schedule
 from ..core.laminate.mold_drafts import PieceDraft, draft_remarks, mold_drafts
-from ..core.laminate.mold_shape import mold_shells, touched_face
+from ..core.laminate.mold_shape import edged_part, mold_shells, touched_face
 from ..core.mesh.cut_surface import cut_surface
 from ..core.mesh.open_surface import Surface, surface_of_quads
 from ..core.plies.schedule import Schedule
@@ -80,6 +80,8 @@ def proven_part_steps(
     seats = tuple(placed.seat for placed in placed_seats(job, frame, surface))
     wall = laminated_part(job, surface, seats)
     check_bends(wall, laminate)
+    if laminate.edge != "trim":
+        wall = edged_part(wall, laminate, mold_drafts(touched_face(wall, laminate), laminate)[0].draft.pull, job.wall.thickness)
     yield "Clearance of the laminated part"
     proofs = tuple(LimitProof(limit.name, limit.required_mm, _proof(wall, limit)) for limit in limits)
     return ProvenPart(wall, proofs, seats)
@@ -91,13 +93,15 @@ def _proof(wall: ClosedWall, limit: Limit) -> Proof:
 
 def refuse_unclear_laminate(job: Job, limits: Sequence[LimitProof]) -> None:
     """Raise JobError, with the place, if the laminated part comes too near to a limit."""
+    turned = job.laminate is not None and job.laminate.edge != "trim"
+    advice = 'take fewer or thinner plies, laminate.edge = "trim", or' if turned else "take fewer or thinner plies, or"
     for limit in limits:
         if limit.required_mm - limit.proof.min_mm > TOLERANCES.chord:
             raise JobError(
                 "laminate.plies",
                 f"make a part of {laminate_mm(job):.2f} mm that comes within {limit.proof.min_mm:.2f} mm of the {limit.name} "
-                f"{format_place(limit.proof.point)}, {limit.required_mm:.2f} mm are required; take fewer or thinner plies, or restore "
-                "the clearance of the cage there",
+                f"{format_place(limit.proof.point)}, {limit.required_mm:.2f} mm are required; {advice} "
+                "restore the clearance of the cage there",
                 limit.proof.point,
             )
 

@@ -15,7 +15,7 @@ from ..tables.bolt_seats import HARDWARE, HARDWARE_OF_NUTS, WASHERS
 from ..tables.fasteners import FITS, THREADS
 from ..tables.laminates import CLOTH_RATIO, MAT_RATIO, PLIES, RESINS, USUAL_TEMPERATURE_C, WASTE
 from ..tables.materials import MATERIALS, ROAD_MATERIAL
-from ..tables.mold_rules import FLANGE_MM, LEAST_FLANGE_MM, MOST_FLANGE_MM, OVERLAP_MM, STRAIN
+from ..tables.mold_rules import FLANGE_MM, LEAST_FLANGE_MM, MOST_FLANGE_MM, OVERLAP_MM, RETURN_MM, STRAIN
 from .sheet_keys import Choice, ForwardAndRearward, Items, Kind, Number, Numbers, Text, Whole
 
 EDGE_KINDS = ("round", "bead", "square")
@@ -355,6 +355,7 @@ class Laminate:
     pieces : of the mold, 2 part along the center plane; pull : way that the mold, or its left piece, leaves the plug, None for
         the one with the most draft; flange : width all round the plug; printed_mold : "yes" for the mold as solids to print, too
     shrink : percent that the part shrinks by in the mold, None for what the table says
+    edge : of the part: "trim" is cut at the trim line, "return" turns out into a flange of edge_size, "roll" into a bend alone
     strain : percent that a flat pattern may be stretched or squeezed; overlap : of neighboring patterns, mm
     """
 
@@ -372,6 +373,8 @@ class Laminate:
     flange: float = _key(Number(LEAST_FLANGE_MM, MOST_FLANGE_MM), FLANGE_MM)
     printed_mold: str = _key(Choice(("no", "yes")), "no")
     shrink: float | None = _key(Number(0.0, 2.0, "percent"), None)
+    edge: str = _key(Choice(("trim", "return", "roll")), "trim")
+    edge_size: float = _key(Number(3.0, 30.0), RETURN_MM)
     strain: float = _key(Number(0.3, 10.0, "percent"), 100.0 * STRAIN)
     overlap: float = _key(Number(0.0, 100.0), OVERLAP_MM)
 

@@ -9,6 +9,7 @@ from ..base.errors import JobError
 from ..job.job_sheet import Job, Laminate
 from ..tables.laminates import GEL_COAT_MOST_MM, PLIES, RESINS
 from ..tables.mold_rules import FAIL_DRAFT_DEG
+from .mold_shape import part_edge_width
 
 
 def check_laminate(job: Job) -> None:
@@ -20,6 +21,7 @@ def check_laminate(job: Job) -> None:
     _check_gel_coat(job.laminate)
     _check_pull(job.laminate)
     _check_printed_mold(job.laminate)
+    _check_edge(job, job.laminate)
 
 
 def _check_fibers(laminate: Laminate) -> None:
@@ -95,3 +97,20 @@ def _check_printed_mold(laminate: Laminate) -> None:
             "laminate.printed_mold",
             '"yes" prints a mold in one piece only; take laminate.pieces = 1, or lay the mold of two pieces up over the plug',
         )
+
+
+def _check_edge(job: Job, laminate: Laminate) -> None:
+    if laminate.edge == "trim":
+        return
+    if job.openings:
+        raise JobError("laminate.edge", f'"{laminate.edge}" does not go with openings, whose edges are cut; allowed is "trim"')
+    if laminate.route == "mold" and part_edge_width(laminate) + _PAST_EDGE_MM > laminate.flange:
+        raise JobError(
+            "laminate.flange",
+            f"{laminate.flange:g} mm is too narrow for a return of {laminate.edge_size:g} mm; allowed is "
+            f"{part_edge_width(laminate) + _PAST_EDGE_MM:g} mm or more",
+        )
+
+
+_PAST_EDGE_MM = 20.0
+"""Of the flange past the part's own edge, for bolts and keys; our choice."""

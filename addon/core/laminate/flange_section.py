@@ -19,7 +19,8 @@ class FlangeShape:
 
     pull : (3,) way that the mold leaves the plug; mirrored : True if what is at x < 0 leaves it by the mirror image of that way
     width : past the bend; margin : of skin past the trim line; radius : of the bend, more than any shell on it is thick
-    scribe_width, scribe_depth : of the groove along the trim line; straight : True if the skin only goes on, without a bend
+    scribe_width, scribe_depth : of the groove along the trim line; depth 0 for none; scribe_at : where it is, past the bend, None for
+        where the skin of the sheet ends; straight : True if the skin only goes on, without a bend
     """
 
     pull: tuple[float, float, float]
@@ -30,6 +31,7 @@ class FlangeShape:
     scribe_depth: float
     straight: bool = False
     mirrored: bool = False
+    scribe_at: float | None = None
 
 
 def bend_angles(out: Array, normals: Array, pull: Array) -> Array:
@@ -64,7 +66,27 @@ def flange_lines(angle: Array, width: Array, thickness: float, shape: FlangeShap
     signed = np.where(angle >= 0.0, 1.0, -1.0)
     second = _bent(step, shape.radius + signed * thickness, width, shape.margin, angle)
     second = second - np.array([thickness, 0.0])
-    return np.concatenate([grooves, first], axis=1), second
+    if shape.scribe_depth == 0.0:
+        return first, second
+    if shape.scribe_at is None:
+        return np.concatenate([grooves, first], axis=1), second
+    return _scribed(first, angle, width, shape), second
+
+
+def _scribed(line: Array, angle: Array, width: Array, shape: FlangeShape) -> Array:
+    """The line with the groove on its flange."""
+    along = np.stack([np.sin(angle), np.cos(angle)], axis=1)
+    down = np.stack([-np.cos(angle), np.sin(angle)], axis=1)
+    bend, wide = line[:, -2], shape.scribe_width
+    # a flange too narrow for the part's edge has it at its end, flat
+    at = np.minimum(shape.scribe_at or 0.0, np.maximum(width - 2.0 * wide, _LEAST_MM))
+    depth = np.where(width > at + 1.5 * wide, shape.scribe_depth, 0.0)
+    steps = ((at, 0.0), (at + 0.5 * wide, 1.0), (at + wide, 0.0))
+    grooved = [bend + step[:, None] * along + (deep * depth)[:, None] * down for step, deep in steps]
+    return np.concatenate([line[:, :-1], np.stack(grooved, axis=1), line[:, -1:]], axis=1)
+
+
+_LEAST_MM = 0.1
 
 
 def _bent(step: Array, radius: Array, width: Array, margin: float, angle: Array) -> Array:

@@ -67,5 +67,7 @@ def part_schedule(laminate: Laminate, wall: ClosedWall) -> Schedule:
     thin = laminate_schedule(laminate.plies, mix, [0.0] * len(laminate.plies), 0.0)
     tops = list(accumulate((layer.thickness for layer in thin.layers), initial=mix.gel_coat))
     middles: Array = np.array([0.5 * (one + two) for one, two in pairwise(tops)])
-    areas = outer + (inner - outer) * middles / thin.thickness
-    return laminate_schedule(laminate.plies, mix, areas.tolist(), outer)
+    # an edge that is turned out adds the half of what it has on both sides
+    turned = max(0.5 * (wall.mesh.area - outer - inner), 0.0) if laminate.edge != "trim" else 0.0
+    areas = outer + (inner - outer) * middles / thin.thickness + turned
+    return laminate_schedule(laminate.plies, mix, areas.tolist(), outer + turned)

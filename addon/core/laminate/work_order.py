@@ -87,6 +87,6 @@ def _last_steps(laminate: Laminate) -> list[str]:
     return [
         "Trim the overhang with a knife while it is like leather, one to three hours after the last ply; leave 3 mm.",
         f"Take the part off {off} after a day; cut and sand it to the scribed line, wet, with a respirator.",
-        "Drill the bolt holes through the print as a guide or by the 1:1 template, from the seen side, and seal every cut edge with resin.",
+        "Drill the bolt holes at the marks, checked by the 1:1 template, for the sleeves below, and seal every cut edge with resin.",
         "Let it stand warm for a week before it is ridden; weigh it against this sheet: much more is resin that carries nothing.",
     ]

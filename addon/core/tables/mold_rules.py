@@ -58,6 +58,16 @@ OVERLAP_MM = 25.0
 LAY_ON_MM = 15.0
 """Plies are laid past the trim line by so much [J]."""
 
+RETURN_MM = 8.0
+"""Width of a return flange past its bend: 6 to 12 mm stiffen an edge enough [M]."""
+
+EDGE_MARGIN_MM = 1.0
+"""The part goes on so far before its edge is turned out [J]."""
+
+SLEEVE_WALL_MM = 1.0
+"""Wall of the metal sleeve in each bolt hole, which the screw pulls on in place of the resin [J]; washers on both sides: MIL-HDBK-17-3F,
+table 12, lesson C-31 [S]."""
+
 KEY_PLAY_MM = 0.2
 """A hollow in a printed mold is so much larger all round than the key of the plug: sliding fit, 0.2 to 0.3 mm [S] (printparams.com)."""
 

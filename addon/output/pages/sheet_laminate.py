@@ -40,6 +40,7 @@ def draw_laminate(
     _plies(flow, laminated, found)
     _mix(flow, laminate, found)
     _solids(flow, laminate, laminated, found)
+    _edge_and_sleeves(flow, laminate, found)
     flow.heading("Order of work")
     flow.numbered(work_order(laminate, laminated.schedule, result.job.printer.material))
     flow.paragraph("Times are from memory, for about 18 C; the can comes first.", color=GRAY)
@@ -154,6 +155,36 @@ def _solids(flow: SheetFlow, laminate: Laminate, laminated: Laminated, found: Ma
             f"Patterns of the plies, 1:1 in plies_A4.pdf, plies_Letter.pdf and plies.svg: {sets}. They are strained by "
             f"{100.0 * found['patterns']['strain']:.1f} % at most and overlap by {found['patterns']['overlap_mm']:g} mm."
         )
+
+
+def _edge_and_sleeves(flow: SheetFlow, laminate: Laminate, found: Mapping[str, Any]) -> None:
+    edges = {
+        "trim": "The edge is cut at the scribed line, sanded round and sealed with resin.",
+        "return": f"The edge is turned out into a flange of {laminate.edge_size:g} mm past its bend, cut at the scribed line.",
+        "roll": "The edge is rolled out in a bend and cut at the scribed line at its end.",
+    }
+    flow.heading("Edge and bolts of the part", 18.0)
+    flow.paragraph(edges[laminate.edge])
+    rows = [
+        (
+            each["name"],
+            f"{each['count']} x {each['thread']}",
+            f"{each['outer']:g} / {each['inner']:g}",
+            f"{each['length']:.1f}",
+            f"{each['outer']:g}",
+            f"{2 * each['count']} x {each['washer']:g}",
+        )
+        for each in found["sleeves"]
+    ]
+    columns = (
+        Column("seat", 40.0),
+        Column("screws", 24.0),
+        Column("sleeve, outer / inner mm", 40.0, "right"),
+        Column("length mm", 24.0, "right"),
+        Column("drill mm", 20.0, "right"),
+        Column("large washers, ISO 7093", 34.0, "right"),
+    )
+    flow.table(columns, rows)
 
 
 def _safety(flow: SheetFlow, result: JobResult, laminate: Laminate) -> None:
