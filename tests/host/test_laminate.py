@@ -20,6 +20,7 @@ from addon.core.laminate.mold_drafts import mold_drafts
 from addon.core.laminate.mold_shape import mold_shells, part_shrink, touched_face
 from addon.core.laminate.work_order import work_order
 from addon.core.shaping.seed import seed_cage
+from addon.host.part_objects import parts_are_shown
 from addon.output.laminate_files import write_laminate
 from addon.pipeline.job_result import JobResult, Timings, make_job
 from addon.pipeline.laminate_solids import laminate_solid_steps
@@ -28,7 +29,7 @@ from addon.pipeline.steps import run_steps
 from addon.ui.state.scene_settings import settings_of
 from tests.core.laminate.scenes import job_of, scene
 from tests.crossing_pairs import crossing_pairs
-from tests.host.extension_scene import cage, extension, seeded, state
+from tests.host.extension_scene import extension, seeded, state
 
 Made = tuple[JobResult, Path, dict[str, Any]]
 
@@ -181,7 +182,7 @@ def test_draft_is_shown_and_taken_away() -> None:
         assert not [ob for ob in bpy.context.scene.objects if ob.get("fenderwright") == "draft map"]
         bpy.ops.fenderwright.show_draft()
         assert bpy.ops.fenderwright.show_draft() == {"FINISHED"}
-        assert state().map_shown == "" and not cage().hide_get()
+        assert state().map_shown == "" and parts_are_shown(bpy.context.scene)
     assert not troubles
 
 
