@@ -46,6 +46,36 @@ def tire(rng: np.random.Generator, count: int, arc_deg: float = 360.0, middle_de
     return np.column_stack([x, -rho * np.sin(station), rho * np.cos(station)])
 
 
+@dataclass(frozen=True)
+class Knobs:
+    """Rows of knobs on the tire, in bond: depth of the grooves, mm; land, share of the tread that the tops take; rows across; pitch of
+    the knobs, degrees"""
+
+    depth: float
+    land: float
+    rows: int = 5
+    pitch_deg: float = 7.0
+
+    def points(self, rng: np.random.Generator, count: int, arc_deg: float = 360.0, middle_deg: float = 0.0) -> np.ndarray:
+        """Points spread evenly over the tire, in wheel axes; its sides, past 65 degrees of the section, are plain. The tops are the
+        section itself."""
+        fine = np.radians(np.linspace(-110.0, 110.0, 4001))
+        x, rho = section(fine)
+        length = np.concatenate([[0.0], np.cumsum(np.hypot(np.diff(x), np.diff(rho)))])
+        t = np.interp(rng.random(count) * length[-1], length, fine)
+        station = np.radians(middle_deg + arc_deg * (rng.random(count) - 0.5))
+        row = (np.degrees(t) + 65.0) / 130.0 * self.rows
+        along = np.degrees(station) / self.pitch_deg + 0.5 * (np.floor(row) % 2.0)
+        half = 0.5 * np.sqrt(self.land)
+        top = (np.abs(row % 1.0 - 0.5) < half) & (np.abs(along % 1.0 - 0.5) < half)
+        low = np.where((np.abs(np.degrees(t)) < 65.0) & ~top, self.depth, 0.0)
+        x, rho = section(t)
+        slope_x, slope_rho = 0.5 * WIDTH * np.cos(t), -HALF_HEIGHT * np.sin(t)
+        steep = np.hypot(slope_x, slope_rho)
+        x, rho = x + low * slope_rho / steep, rho - low * slope_x / steep
+        return np.column_stack([x, -rho * np.sin(station), rho * np.cos(station)])
+
+
 def leg(rng: np.random.Generator, count: int, x: float) -> np.ndarray:
     """A fork leg: a cylinder of radius 25 beside the wheel, behind the axle."""
     t = 2.0 * np.pi * rng.random(count)

@@ -22,6 +22,7 @@ from ..wheel.center_plane import CenterPlane, center_plane
 from ..wheel.find_tire import SAMPLED_POINTS, TireFound, find_tire
 from ..wheel.symmetry_plane import symmetry_plane
 from ..wheel.tire_section import TireSection, tire_section
+from ..wheel.tread import tread_of
 from ..wheel.wheel_frame import Clues, WheelFrame, wheel_frame
 from .alignment import Alignment
 from .alignment_warnings import alignment_warnings
@@ -58,8 +59,11 @@ def alignment_steps(scan: Scan, hints: Hints | None = None, unit: str = "mm") ->
     yield "Looking for the tire"
     tire = find_tire(points, samples, marked.get("tire"), rng)
     yield "Measuring the tire"
+    tread = tread_of(points, tire.fit, rng)
+    if tread is not None:
+        tire = replace(tire, fit=tread.fit)
     center = center_plane(tire.fit)
-    section = tire_section(points, tire.fit, center)
+    section = tire_section(points if tread is None else tread.points, tire.fit, center, tread is not None)
     axis = tire.fit.axis.at(center.along)
     rest = _rest(samples, axis, section)
     yield "Measuring the mount"
@@ -68,7 +72,7 @@ def alignment_steps(scan: Scan, hints: Hints | None = None, unit: str = "mm") ->
     mount, refusal = _mount(face, frame, tire, center, section)
     yield "Looking for symmetry"
     symmetry = symmetry_plane(rest, axis, section.crown_radius)
-    alignment = Alignment(unit, axis, tire, center, section, frame, face, found, mount, symmetry, ())
+    alignment = Alignment(unit, axis, tire, center, section, tread, frame, face, found, mount, symmetry, ())
     warnings = alignment_warnings(alignment, scan)
     return replace(alignment, warnings=(*frame.assumed, *refusal, *warnings))
 

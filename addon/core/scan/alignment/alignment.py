@@ -14,6 +14,7 @@ from ..wheel.center_plane import CenterPlane
 from ..wheel.find_tire import TireFound
 from ..wheel.symmetry_plane import SymmetryPlane
 from ..wheel.tire_section import TireSection
+from ..wheel.tread import Tread
 from ..wheel.wheel_frame import WheelFrame
 
 
@@ -22,6 +23,7 @@ class Alignment:
     """All in mm and scan coordinates times the unit, but for frame, which leads to wheel axes.
 
     axis : the axle, its point the wheel's center in the tire's center plane
+    tread : None if the tire has no grooves; else section and axis are those of its tops
     mount, face : None if the mount is neither marked nor found; face_found : True if nobody marked it; symmetry : None if the rest of the scan has no plane of symmetry
     """
 
@@ -30,6 +32,7 @@ class Alignment:
     tire: TireFound
     center: CenterPlane
     section: TireSection
+    tread: Tread | None
     frame: WheelFrame
     face: MountFace | None
     face_found: bool

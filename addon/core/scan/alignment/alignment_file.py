@@ -29,6 +29,7 @@ def alignment_dict(alignment: Alignment) -> dict[str, Any]:
         "profile": section.profile.round(4).tolist(),
         "crown_radius_mm": section.crown_radius,
         "section_width_mm": section.section_width,
+        "tread": _tread(alignment),
         "mount": _mount(alignment),
         "symmetry": _symmetry(alignment, scale),
         "residual_rms_mm": section.residual_rms,
@@ -59,6 +60,14 @@ def sigmas(alignment: Alignment) -> dict[str, float]:
         units = {"height": "mm", "ahead": "mm", "tilt": "deg", "roll": "deg", "lateral": "mm"}
         found |= {f"mount_{name}_{units[name]}": value for name, value in alignment.mount.sigma.items()}
     return found
+
+
+def _tread(alignment: Alignment) -> dict[str, float] | None:
+    """Of a tire with grooves: the profile is then the section over the tops of the knobs."""
+    tread = alignment.tread
+    if tread is None:
+        return None
+    return {"depth_mm": tread.depth, "land_share": tread.land, "mean_under_tops_mm": tread.under}
 
 
 def _mount(alignment: Alignment) -> dict[str, Any] | None:

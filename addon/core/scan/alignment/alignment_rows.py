@@ -25,6 +25,7 @@ def alignment_rows(alignment: Alignment) -> tuple[Row, ...]:
         ("Run-out radial, lateral", f"{_known(section.run_out_radial)}, {_known(section.run_out_lateral)}"),
         ("Left against right", _known(section.asymmetry)),
         ("Residual", f"{section.residual_rms:.2g} mm"),
+        *_tread(alignment),
         *_mount(alignment),
     ]
     if alignment.symmetry is not None:
@@ -33,6 +34,16 @@ def alignment_rows(alignment: Alignment) -> tuple[Row, ...]:
         )
     rows.append(("Up rests on", alignment.frame.up_basis))
     return tuple(rows)
+
+
+def _tread(alignment: Alignment) -> list[Row]:
+    tread = alignment.tread
+    if tread is None:
+        return []
+    return [
+        ("Tread", f"{tread.depth:.1f} mm deep, {100.0 * tread.land:.0f} % land"),
+        ("Mean of all points", f"{tread.under:.1f} mm under the tops at the crown"),
+    ]
 
 
 def _mount(alignment: Alignment) -> list[Row]:

@@ -17,6 +17,8 @@ SURE = 0.5
 SHORT_ARC_DEG = 60.0
 NOTED_MM, NOTED_DEG = 1.0, 1.0
 """Differences from what the job sheet assumes (asymmetry, roll, offsets) that are worth a sentence."""
+TOLD_UNDER_MM = 0.3
+"""How far a mean section must lie under the tops to be told."""
 OUT_OF_TRUE_MM = 3.0
 """Run-out from which a wheel is looked at again; common practice, no source."""
 
@@ -24,7 +26,7 @@ OUT_OF_TRUE_MM = 3.0
 def alignment_warnings(alignment: Alignment, scan: Scan) -> list[str]:
     """All sentences that apply to an alignment of this scan."""
     found: list[str] = []
-    for check in (_tire, _center, _mount, _symmetry):
+    for check in (_tire, _tread, _center, _mount, _symmetry):
         found.extend(check(alignment))
     found.extend(_sides(alignment, scan))
     if alignment.face is None:
@@ -52,6 +54,15 @@ def _tire(alignment: Alignment) -> Iterator[str]:
     for value, what in ((section.run_out_radial, "Radial"), (section.run_out_lateral, "Lateral")):
         if value > OUT_OF_TRUE_MM:
             yield f"{what} run-out of {value:.1f} mm: the wheel is out of true, or the scan drifted. Turn the wheel and look."
+
+
+def _tread(alignment: Alignment) -> Iterator[str]:
+    tread = alignment.tread
+    if tread is not None and tread.under > TOLD_UNDER_MM:
+        yield (
+            f"The tread has grooves {tread.depth:.1f} mm deep and {100.0 * tread.land:.0f} % land: the section is the one over the "
+            f"tops of the knobs. The mean of all points lies {tread.under:.1f} mm lower at the crown and would be too small."
+        )
 
 
 def _center(alignment: Alignment) -> Iterator[str]:

@@ -53,12 +53,17 @@ class RevolutionFit:
 
 
 def fit_revolution(
-    points: Array, region: TireRegion, rng: np.random.Generator, count: int = FIT_POINTS, steps: int = STEPS
+    points: Array,
+    region: TireRegion,
+    rng: np.random.Generator,
+    count: int = FIT_POINTS,
+    steps: int = STEPS,
+    stiffness: float = SMOOTHING,
 ) -> RevolutionFit:
     """Least robust squared distances from a surface of revolution whose section is a free spline.
 
     points : (n, 3) float, mm, of the whole scan; region : where to start; count : at most so many points are used; steps : at
-    most so many are taken
+        most so many are taken; stiffness : weight of the section's bending, which is all that tells it where no points lie
     Raises JobError if too few points lie near, or the fit does not settle.
     Biweight with a cut that falls to 4.685 standard deviations. Covariance by the sandwich of an M-estimate (Huber, Robust
     Statistics, 1981, 7.6), with the scores summed over patches, so that neighbors that err together, as on tread or with
@@ -71,8 +76,8 @@ def fit_revolution(
         weights = biweight(residuals, cut)
         if np.count_nonzero(weights) < jacobian.shape[1]:
             raise JobError("scan.tire", "too few points lie on one smooth section, scan more of the tire")
-        pull = jacobian.T @ (weights * residuals) + _bending(section, weights)
-        change = -np.linalg.lstsq(_normal(jacobian, weights), pull, rcond=1e-13)[0]
+        pull = jacobian.T @ (weights * residuals) + _bending(section, weights, stiffness)
+        change = -np.linalg.lstsq(_normal(jacobian, weights, stiffness), pull, rcond=1e-13)[0]
         axis, section = _moved(axis, section, change)
         near = residuals[np.abs(residuals) < cut]
         settled = bool(np.abs(change[:4] * [1, 1, region.crown_radius, region.crown_radius]).max() < 1e-7 * region.crown_radius)
@@ -83,7 +88,7 @@ def fit_revolution(
     else:
         if np.abs(change[:2]).max() > 0.01 * region.crown_radius:
             raise JobError("scan.tire", "its axis does not settle, scan more of its circumference or mark it")
-    return _result(chosen, axis, section, cut, region.crown_radius)
+    return _result(chosen, axis, section, cut, region.crown_radius, stiffness)
 
 
 def _near(points: Array, region: TireRegion, rng: np.random.Generator, count: int) -> Array:
@@ -111,22 +116,22 @@ def _linearized(points: Array, axis: Axis, section: MeridianSpline) -> tuple[Arr
     return residuals, np.concatenate([shift, turn, -scale[:, None] * values], axis=1)
 
 
-def _normal(jacobian: Array, weights: Array) -> Array:
+def _normal(jacobian: Array, weights: Array, stiffness: float) -> Array:
     size = jacobian.shape[1]
     normal = (jacobian * weights[:, None]).T @ jacobian
     bend = np.zeros((size - 6, size))
     bend[:, 4:] = np.diff(np.eye(size - 4), 2, axis=0)
-    normal += _smoothing(weights, size - 4) * bend.T @ bend
+    normal += _smoothing(weights, size - 4, stiffness) * bend.T @ bend
     return normal
 
 
-def _smoothing(weights: Array, size: int) -> float:
-    return SMOOTHING * float(weights.sum()) / size
+def _smoothing(weights: Array, size: int, stiffness: float) -> float:
+    return stiffness * float(weights.sum()) / size
 
 
-def _bending(section: MeridianSpline, weights: Array) -> Array:
+def _bending(section: MeridianSpline, weights: Array, stiffness: float) -> Array:
     bend = np.diff(np.eye(len(section.coefficients)), 2, axis=0)
-    pull = _smoothing(weights, len(section.coefficients)) * bend.T @ (bend @ section.coefficients)
+    pull = _smoothing(weights, len(section.coefficients), stiffness) * bend.T @ (bend @ section.coefficients)
     return np.concatenate([np.zeros(4), pull])
 
 
@@ -136,12 +141,14 @@ def _moved(axis: Axis, section: MeridianSpline, change: Array) -> tuple[Axis, Me
     return turned, replace(section, coefficients=section.coefficients + change[4:])
 
 
-def _result(points: Array, axis: Axis, section: MeridianSpline, cut: float, crown: float) -> RevolutionFit:
+def _result(
+    points: Array, axis: Axis, section: MeridianSpline, cut: float, crown: float, stiffness: float
+) -> RevolutionFit:
     residuals, jacobian = _linearized(points, axis, section)
     used = np.abs(residuals) < cut
     points, residuals, jacobian = points[used], residuals[used], jacobian[used]
     weights = biweight(residuals, cut)
-    bread = np.linalg.pinv(float(biweight_slope(residuals, cut).mean()) * _normal(jacobian, np.ones(len(points))))
+    bread = np.linalg.pinv(float(biweight_slope(residuals, cut).mean()) * _normal(jacobian, np.ones(len(points)), stiffness))
     scores = jacobian * (weights * residuals)[:, None]
     patches = _patches(points, axis, section, crown)
     order = np.argsort(patches, kind="stable")

@@ -4,6 +4,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -18,6 +19,8 @@ BIN = np.radians(2.5)
 SECTOR_DEG = 10.0
 FEW_POINTS = 5
 """A bin or sector with fewer points says nothing."""
+WIDEST_GAP = 10
+"""Bins of 2.5 degrees: a groove between two knobs is no wider than a fifth of a section's half turn."""
 NO_CROWN = "the scan shows two sides that turn about an axis but no crown between them; scan the crown too, or mark the tire"
 
 
@@ -47,16 +50,19 @@ class TireSection:
         return bool(np.isfinite(self.run_out_radial))
 
 
-def tire_section(points: Array, fit: RevolutionFit, center: CenterPlane) -> TireSection:
+def tire_section(points: Array, fit: RevolutionFit, center: CenterPlane, bridged: bool = False) -> TireSection:
     """Robust bins of all points along the section, left and right brought together.
 
-    points : (n, 3) float, mm, of the whole scan
+    points : (n, 3) float, mm, of the whole scan; bridged : True to carry the section over gaps, where points are those of a
+        tread's tops and grooves run round between them
     Each bin is the fitted curve plus the weighted mean distance of its points from it.
     """
     errors, angle, turn = _close_points(points, fit, center)
     weights = biweight(errors, fit.cut)
     bins = np.floor(angle / BIN + 0.5).astype(np.int64)
     right, left = _side_bins(bins, weights, errors, 1), _side_bins(bins, weights, errors, -1)
+    if bridged:
+        right, left = _bridged(right, left)
     x, r, gap = _outline(fit, center, right, left)
     widest = int(np.argmax(x)) + 1
     crown = float(r[:widest].max())
@@ -124,6 +130,19 @@ def _side_bins(bins: Array, weights: Array, errors: Array, side: int) -> Array:
     total = np.bincount(place, weights=weights[inside], minlength=1)
     summed = np.bincount(place, weights=(weights * errors)[inside], minlength=1)
     return np.where(total > FEW_POINTS, summed / np.maximum(total, 1e-12), np.nan)
+
+
+def _bridged(right: Array, left: Array) -> tuple[Array, Array]:
+    """Both sides with their gaps filled from bin to bin, over the crown too; no gap is wider than WIDEST_GAP."""
+    whole = np.concatenate([left[:0:-1], right])
+    known = np.flatnonzero(np.isfinite(whole))
+    if len(known) < 2:
+        return right, left
+    filled = np.interp(np.arange(len(whole)), known, whole[known], np.nan, np.nan)
+    for a, b in pairwise(known):
+        if b - a > WIDEST_GAP:
+            filled[a + 1 : b] = np.nan
+    return filled[len(left) - 1 :], filled[: len(left)][::-1]
 
 
 def _outline(fit: RevolutionFit, center: CenterPlane, right: Array, left: Array) -> tuple[Array, Array, Array]:
