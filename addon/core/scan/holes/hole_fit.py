@@ -24,6 +24,8 @@ from .hole_likelihood import (
 )
 
 ROUNDS = 60
+FIRST_STARTS = (0.9, 1.05, 1.2)
+"""Of the rough radius, from which the likelihood is climbed; noise and wall make that too small."""
 REACH = 1.7
 """Radius of the window about a hole over that of the hole; 4 standard deviations of the noise are added."""
 
@@ -51,9 +53,9 @@ def fit_hole(points: Array, center: Array, radius: float, sigma: float) -> HoleF
     """
     spot, size = np.array(center, dtype=np.float64), float(radius)
     fit: HoleFit | None = None
-    for _ in range(3):
+    for starts in (FIRST_STARTS, (1.0,), (1.0,)):
         layers = hole_layers(points, spot, size, sigma, REACH * size + 4.0 * sigma)
-        own = None if layers is None else _fitted(layers, size, sigma)
+        own = None if layers is None else _fitted(layers, size, sigma, starts)
         if layers is None or own is None:
             return None
         fit = replace(own, center=spot + own.center)
@@ -64,10 +66,10 @@ def fit_hole(points: Array, center: Array, radius: float, sigma: float) -> HoleF
     return fit
 
 
-def _fitted(layers: HoleLayers, radius: float, sigma: float) -> HoleFit | None:
+def _fitted(layers: HoleLayers, radius: float, sigma: float, starts: tuple[float, ...]) -> HoleFit | None:
     start = np.log(max(sigma, 0.02 * layers.layers[0].blur, 1e-3))
     best: tuple[float, Array, Amplitudes] | None = None
-    for factor in (0.9, 1.05, 1.2):
+    for factor in starts:
         found = _climb(layers, np.array([0.0, 0.0, factor * radius, start]), start)
         if found is not None and (best is None or found[0] > best[0]):
             best = found
@@ -110,7 +112,7 @@ def _climb(layers: HoleLayers, shape: Array, start: float) -> tuple[float, Array
         shape = shape + step
         if not (0.2 * shape[2] < layers.reach - shape[2]) or np.hypot(*shape[:2]) > 0.6 * layers.reach or shape[2] < 0.2:
             return None
-        if np.abs(step[:3]).max() < 1e-4 * shape[2] and number > 5:
+        if np.abs(step[:3]).max() < 2e-4 * shape[2] and number > 5:
             break
     rates = [layer_rates(layer, shape) for layer in layers.layers]
     value = log_likelihood(layers, rates, amplitudes, shape[2]) - 0.5 * ((shape[3] - start) / NOISE_PRIOR) ** 2

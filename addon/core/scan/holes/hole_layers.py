@@ -18,7 +18,7 @@ layer of the same thickness next to it, where there is no face."""
 LEAST_SLAB = 0.05
 DEEPEST = 15.0
 """How far below the face the wall of a hole is looked at, mm."""
-LAYER_POINTS = 6000
+LAYER_POINTS = 4000
 BLUR_POINTS = 6.0
 """Points that the band of noise about the rim shall hold. Where the scan's own noise makes it hold fewer, the points of the
 face are blurred to it: a likelihood of sharp edges has no standard deviation."""
