@@ -32,6 +32,15 @@ READINGS = (
 )
 """Names of the readings that have a drawing."""
 
+STANCE = (
+    "One stance for all readings: the bike upright on level ground, this wheel raised until it just turns free and the other by as "
+    "much, tires at riding pressure."
+)
+ON_WHEELS = "Take this one first, before the wheels are raised for all other readings: upright on level ground, at riding pressure."
+ON_TREAD = ("height", "radius", "circumference", "width", "height_ahead", "profile")
+"""Readings that end on the tread."""
+ON_KNOBS = "Measure on the tops of the knobs, all round, never down in a groove: the tops are what must keep clear."
+
 
 def reading_drawing(job: Job, name: str, *, second_at: float | None = None) -> Drawing:
     """The drawing for one of READINGS; side views show the bike's front to the right, front views the rider's left there.
@@ -41,9 +50,9 @@ def reading_drawing(job: Job, name: str, *, second_at: float | None = None) -> D
     """
     if name not in _DRAWN:
         raise ValueError(f"name: {name!r}, allowed is {', '.join(READINGS)}")
-    if name == "height_ahead" and second_at is not None:
-        return _height_ahead(job, second_at)
-    return _DRAWN[name](job)
+    drawn = _height_ahead(job, second_at) if name == "height_ahead" and second_at is not None else _DRAWN[name](job)
+    on_tread = (ON_KNOBS,) if name in ON_TREAD else ()
+    return replace(drawn, notes=(*drawn.notes, *on_tread, ON_WHEELS if name == "ground_radius" else STANCE))
 
 
 def _height(job: Job) -> Drawing:
@@ -67,8 +76,8 @@ def _ahead(job: Job) -> Drawing:
     lines, mark = dimension(min(shown), max(shown), "ahead", aside=12.0)
     return Drawing(
         "ahead", "Pattern center ahead of the axle", (*strokes, *plumb, *lines), (*marks, replace(mark, height=5.0)),
-        (("Plumb lines through the axle and through the middle of the bolt pattern, bike upright on level ground; the distance "
-         "between them. Behind the axle it is negative."),),
+        (("Plumb lines through the axle and through the middle of the bolt pattern, the distance between "
+         "them. Behind the axle it is negative."),),
     )  # fmt: skip
 
 
@@ -87,8 +96,7 @@ def _tilt(job: Job) -> Drawing:
     at = (float(start[0]) + 135.0, float(start[1]) + 12.0)
     return Drawing(
         "tilt", "Tilt of the mount face", (*strokes, level, along, *spirit), (*marks, Mark("tilt", at, 5.0, measured=True)),
-        (("A level with an angle scale on the mount face, along the bike; nose up is positive. The bike stands as the axle "
-         "height was read: on both wheels, upright."),),
+        (("A level with an angle scale on the mount face, along the bike; nose up is positive."),),
     )  # fmt: skip
 
 
@@ -97,7 +105,7 @@ def _radius(job: Job) -> Drawing:
     lines, mark = dimension((0.0, 0.0), (radius, 0.0), "radius", aside=12.0, head=8.0)
     return Drawing(
         "radius", "Axle to crown", (*strokes, *lines), (*marks, replace(mark, height=5.0)),
-        ("From the middle of the axle to the crown, wheel off the ground. The circumference tells it better: see there.",),
+        ("From the middle of the axle to the crown. The circumference tells it better: see there.",),
     )  # fmt: skip
 
 
@@ -106,8 +114,8 @@ def _circumference(job: Job) -> Drawing:
     tape = circle((0.0, 0.0), radius + 6.0, begin_deg=-80.0, end_deg=275.0, width=0.8, measured=True)
     return Drawing(
         "circumference", "Circumference", (*strokes, tape), (*marks, Mark("tape", (0.0, radius + 16.0), 5.0, measured=True)),
-        (("A steel tape or a paper strip once round the tire, on the middle of the tread, wheel off the ground and at riding "
-         "pressure; mark where it meets itself."),),
+        (("A steel tape or a paper strip once round the tire, on the middle of the tread; mark where it meets "
+         "itself."),),
     )  # fmt: skip
 
 
@@ -129,7 +137,7 @@ def _width(job: Job) -> Drawing:
     lines, mark = dimension((-half, 22.0), (half, 22.0), "width", aside=6.0)
     return Drawing(
         "width", "Widest width", (*strokes, *jaws, *lines), (replace(mark, height=5.0),),
-        ("Calipers or two squares against the widest place of the tire, letters on the sidewall included; at riding pressure.",),
+        ("Calipers or two squares against the widest place of the tire, letters on the sidewall and knobs that stand out included.",),
     )  # fmt: skip
 
 

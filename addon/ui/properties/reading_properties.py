@@ -13,12 +13,12 @@ from .job_properties import FENDERWRIGHT_PG_Pair
 
 PROFILE = "profile"
 _TOOLTIPS = {
-    "height": "Tape from the mount face to the tire's crown, square to the face",
+    "height": "Tape from the mount face to the tire's crown, to the tops of its knobs, square to the face",
     "ahead": "Pattern center ahead of the axle, between plumb lines",
     "tilt": "Slope of the mount face along the bike, nose up positive",
-    "radius": "Middle of the axle to the crown, wheel off the ground",
-    "circumference": "Tape once round the tire on the middle of the tread, wheel off the ground",
-    "ground_radius": "Middle of the axle to the ground, the bike on its wheels, as a check",
+    "radius": "Middle of the axle to the crown, to the tops of the knobs, wheel off the ground",
+    "circumference": "Tape once round the tire over the knobs on the middle of the tread, wheel off the ground",
+    "ground_radius": "Middle of the axle to the ground, read before the wheels are raised, as a check",
     "width": "Widest place of the tire by calipers",
     "rim_width": "Between the flanges of the rim, in mm",
     "axle_to_face": "Middle of the axle to the plane of the mount face, square to it, as a check",

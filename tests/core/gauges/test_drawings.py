@@ -86,3 +86,23 @@ def test_strip_template_shows_the_wall_over_the_tire_with_the_expected_gaps() ->
         if mark.text[:1] in "CLR" and len(mark.text.split()) == 2
     }
     assert shown["C"] == pytest.approx(crown.min(), abs=0.06) and set(shown) == {"C", "L1", "R1", "L2", "R2"}
+
+
+def test_readings_have_one_stance_and_end_on_the_knobs() -> None:
+    """Only the height of the axle over the ground is taken in another stance, and says when."""
+    for name in READINGS:
+        notes = " ".join(reading_drawing(_job(), name).notes)
+        assert notes.count("One stance for all readings") == (name != "ground_radius")
+        assert ("before the wheels are raised" in notes) == (name == "ground_radius")
+        assert ("tops of the knobs" in notes) == (name in ("height", "radius", "circumference", "width", "height_ahead", "profile"))
+
+
+def test_knobs_are_drawn_under_the_tire_and_touch_it() -> None:
+    """Tops on the circle of the crown, grooves 6 mm inside; from the front no part lies outside of the section."""
+    tread = reading_drawing(_job(), "radius").strokes[1].points
+    reach = np.linalg.norm(tread, axis=1)
+    assert sorted({round(float(value), 6) for value in reach}) == [294.0, 300.0]
+    section, rows = (stroke.points for stroke in reading_drawing(_job(), "profile").strokes[:2])
+    near = np.abs(section[:, 0]) < 1.0
+    assert rows[:, 1].max() <= section[near, 1].max() + 1e-9 and np.abs(rows[:, 0]).max() < np.abs(section[:, 0]).max()
+    assert np.allclose(np.sort(rows[:, 0]), -np.sort(rows[:, 0])[::-1])

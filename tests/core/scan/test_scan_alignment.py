@@ -17,6 +17,7 @@ from addon.core.job.job_sheet import job_to_dict, parse_job
 from addon.core.scan.alignment.align_scan import align_scan
 from addon.core.scan.alignment.alignment import Alignment
 from addon.core.scan.alignment.alignment_file import alignment_dict, sigmas
+from addon.core.scan.alignment.alignment_rows import alignment_rows
 from addon.core.scan.alignment.job_from_alignment import job_from_alignment
 from addon.core.scan.alignment.residual_map import residual_map
 from addon.core.scan.data.hints import parse_hints
@@ -292,3 +293,17 @@ def test_hints_that_hold_nothing_are_named(case: tuple[Pose, Alignment, Scan]) -
 def test_sigma_keys_tell_their_unit(case: tuple[Pose, Alignment, Scan]) -> None:
     _, found, _ = case
     assert all(key.endswith(("_mm", "_deg")) and value > 0.0 for key, value in sigmas(found).items())
+
+
+def test_a_hole_between_two_threads_is_asked_for_everywhere_and_filled_in_nowhere() -> None:
+    """10.4 mm may be a coarse hole of M8, made to H14, or a fine one of M10: report, rows, file and sheet leave it open."""
+    rng = np.random.default_rng(21)
+    points = disturbed(rng, front_end(rng, 60_000, 200.0, plate=Plate(hole=10.4)), 0.05, 0.02)
+    found = align_scan(Scan(random_pose(rng).scan(points), NOTHING))
+    assert dict(alignment_rows(found))["Thread"] in ("ask: M10 or M8", "ask: M8 or M10")
+    (sentence,) = [warning for warning in found.warnings if "thread is not filled in" in warning]
+    assert "M8" in sentence and "M10" in sentence and sentence.endswith("Look at the bolt and state the thread.")
+    mount = json.loads(json.dumps(alignment_dict(found), allow_nan=False))["mount"]
+    assert mount["thread"] is None and set(mount["thread_candidates"]) == {"M8", "M10"} and mount["ask"] == sentence
+    assert "thread" not in job_from_alignment(found, {}).data["mount"]
+    assert job_from_alignment(found, {"mount": {"thread": "M8"}}).data["mount"]["thread"] == "M8"
