@@ -55,7 +55,7 @@ class Tread:
 
 
 def tread_of(points: Array, fit: RevolutionFit, rng: np.random.Generator) -> Tread | None:
-    """The tread of a tire, whose axis is fitted; None if it has no grooves, or if its tops are not seen.
+    """The tread of a tire, whose axis is fitted; None if it has no grooves, or if no top is seen about the crown.
 
     points : (n, 3) float, mm, of the whole scan; fit : of all points near one smooth section, wherever that runs in the tread
     In each band of the section the outermost surface that is found all round; of these the ones on their convex hull, as a
@@ -78,7 +78,8 @@ def tread_of(points: Array, fit: RevolutionFit, rng: np.random.Generator) -> Tre
     distance = tops.distance(rho, along)[0]
     tread = np.abs(angle) < SIDE
     _, sigma = first_peak(distance)
-    if np.mean(distance[tread] < -max(4.0 * sigma, LEAST_GROOVE)) < GROOVED:
+    crowned = np.count_nonzero(np.abs(distance[np.abs(angle) < CROWN]) < LEAST_GROOVE) >= FEW_POINTS
+    if not crowned or np.mean(distance[tread] < -max(4.0 * sigma, LEAST_GROOVE)) < GROOVED:
         return None
     depth = _floor(-distance[tread & (distance < -max(2.0 * sigma, 0.5 * LEAST_GROOVE))])
     on_top = np.abs(distance) < np.clip(0.4 * depth, max(1.5 * sigma, 0.1), max(3.5 * sigma, 0.15))
