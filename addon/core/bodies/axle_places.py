@@ -11,6 +11,7 @@ from numpy.typing import ArrayLike
 
 from ..base.arrays import Array, frozen
 from ..base.convex_polygon import convex_hull
+from ..base.row_vectors import dot_rows
 
 
 class AxlePlaces(Protocol):
@@ -84,7 +85,7 @@ class ArcPlaces:
         within = np.abs(angle) <= self._half
         end = self._middle + np.copysign(self._half, angle)
         heading = np.stack([np.cos(end), np.sin(end)], axis=1)
-        along = np.clip(np.einsum("ij,ij->i", away, heading), *self.radii)
+        along = np.clip(dot_rows(away, heading), *self.radii)
         ends = along[:, None] * heading
         length = np.maximum(np.linalg.norm(away, axis=1), 1e-300)
         straight = (np.clip(length, *self.radii) / length)[:, None] * away

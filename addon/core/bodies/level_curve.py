@@ -6,6 +6,7 @@ from __future__ import annotations
 import numpy as np
 
 from ..base.arrays import Array
+from ..base.row_vectors import dot_rows
 from .body import Body
 
 _ROUNDS = 60
@@ -38,7 +39,7 @@ def level_curve(body: Body, level: float, origin: Array, directions: Array, fart
             raise ValueError(f"farthest: {farthest:g} mm, a ray ends nearer to the body than {level:g} mm")
         if np.abs(over).max(initial=0.0) < _EXACT_MM:
             break
-        along -= over / np.einsum("ij,ij->i", gradient, directions)
+        along -= over / dot_rows(gradient, directions)
     return points
 
 

@@ -6,6 +6,7 @@ from __future__ import annotations
 import numpy as np
 
 from ..base.arrays import Array, Index
+from ..base.row_vectors import dot_rows
 from .body import Body
 
 VALUE_TOLERANCE = 1e-10
@@ -84,4 +85,4 @@ def _marched(body: Body, start: Array, travel: Array, length: Array) -> tuple[Ar
 
 
 def _slope(gradient: Array, travel: Array) -> Array:
-    return np.asarray(np.einsum("ij,ij->i", gradient, travel))
+    return np.asarray(dot_rows(gradient, travel))

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from ..base.arrays import Array, Index, as_points
+from ..base.row_vectors import dot_rows
 from ..base.tolerances import TOLERANCES
 from ..bodies.body import Body
 
@@ -103,4 +104,4 @@ def _quartered(pieces: Array) -> Array:
 
 
 def _squared(vectors: Array) -> Array:
-    return np.asarray(np.einsum("ij,ij->i", vectors, vectors))
+    return np.asarray(dot_rows(vectors, vectors))

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..base.arrays import Array, Index
+from ..base.row_vectors import dot_rows
 from .layered_solver import LayeredSolver, layers_from
 
 _MOST_ROUNDS = 80
@@ -53,7 +54,7 @@ def _local(points: Array, triangles: Index) -> Array:
         raise ValueError("flatten: a triangle has no area")
     local = np.zeros((len(triangles), 3, 2))
     local[:, 1, 0] = length
-    local[:, 2, 0] = np.einsum("ij,ij->i", e1, e2) / length
+    local[:, 2, 0] = dot_rows(e1, e2) / length
     local[:, 2, 1] = height / length
     return local
 
@@ -132,7 +133,7 @@ def _cotangents(local: Array) -> Array:
     columns = []
     for k in range(3):
         one, two = local[:, (k + 1) % 3] - local[:, k], local[:, (k + 2) % 3] - local[:, k]
-        columns.append(np.einsum("ij,ij->i", one, two) / doubled)
+        columns.append(dot_rows(one, two) / doubled)
     return np.stack(columns, axis=1)
 
 
@@ -143,7 +144,7 @@ def _turns(flat: Array, local: Array, triangles: Index, cot: Array) -> Array:
     for k in range(3):
         i, j = (k + 1) % 3, (k + 2) % 3
         was, now = local[:, i] - local[:, j], corners[:, i] - corners[:, j]
-        dot += cot[:, k] * np.einsum("ij,ij->i", was, now)
+        dot += cot[:, k] * dot_rows(was, now)
         cross += cot[:, k] * (was[:, 0] * now[:, 1] - was[:, 1] * now[:, 0])
     angle = np.arctan2(cross, dot)
     c, s = np.cos(angle), np.sin(angle)

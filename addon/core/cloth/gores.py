@@ -10,6 +10,7 @@ import numpy as np
 
 from ..base.arrays import Array, Index
 from ..base.errors import ShapeError
+from ..base.row_vectors import dot_rows
 from ..mesh.cut_surface import cut_surface
 from ..mesh.open_surface import Surface
 from ..mesh.triangle_mesh import TriangleMesh, connected_components
@@ -172,7 +173,7 @@ def _gauss_curvature(surface: Surface) -> float:
     for k in range(3):
         one, two = corners[:, (k + 1) % 3] - corners[:, k], corners[:, (k + 2) % 3] - corners[:, k]
         cross = np.linalg.norm(np.cross(one, two), axis=1)
-        np.add.at(around, surface.triangles[:, k], np.arctan2(cross, np.einsum("ij,ij->i", one, two)))
+        np.add.at(around, surface.triangles[:, k], np.arctan2(cross, dot_rows(one, two)))
         np.add.at(area, surface.triangles[:, k], np.linalg.norm(third, axis=1) / 3.0)
     inner = np.ones(count, bool)
     inner[surface.boundary.vertex] = False

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from ..base.arrays import Array, Index, as_points, frozen
+from ..base.row_vectors import dot_rows
 
 
 @dataclass(frozen=True, eq=False)
@@ -44,7 +45,7 @@ def draft(points: ArrayLike, triangles: Index, pull: ArrayLike) -> Draft:
     way = way / length
     a, b, c = np.moveaxis(points[triangles], 1, 0)
     across = np.cross(b - a, c - a)
-    doubled = np.sqrt(np.einsum("ij,ij->i", across, across))
+    doubled = np.sqrt(dot_rows(across, across))
     cosine = np.divide(across @ way, doubled, out=np.ones(len(doubled)), where=doubled > 0.0)
     worst = int(np.argmin(cosine))
     under = np.where(cosine < -_ROUNDING, 0.5 * doubled, 0.0)
@@ -67,6 +68,6 @@ def facet_normals(points: Array, triangles: Index) -> tuple[Array, Array]:
     """Unit normals (k, 3) and areas (k,), mm2, of the facets that have an area."""
     a, b, c = np.moveaxis(points[triangles], 1, 0)
     across = np.cross(b - a, c - a)
-    doubled = np.sqrt(np.einsum("ij,ij->i", across, across))
+    doubled = np.sqrt(dot_rows(across, across))
     real = doubled > 0.0
     return across[real] / doubled[real, None], 0.5 * doubled[real]

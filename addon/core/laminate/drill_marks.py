@@ -10,6 +10,7 @@ import numpy as np
 from ..base.arrays import Array
 from ..base.errors import ShapeError
 from ..base.format_place import format_place
+from ..base.row_vectors import dot_rows
 from ..mesh.triangle_mesh import TriangleMesh, outward
 from ..seat.seat import Seat
 from ..tables.mold_rules import DRILL_MARK_DEPTH_MM, DRILL_MARK_MM
@@ -31,14 +32,14 @@ def _top(face: TriangleMesh, bolt: Array, seat: Seat) -> Array:
     a, b, c = np.moveaxis(face.corners, 1, 0)
     e1, e2 = b - a, c - a
     across = np.cross(seat.normal, e2)
-    det = np.einsum("ij,ij->i", e1, across)
+    det = dot_rows(e1, across)
     facing = det < -1e-12  # the face's normal goes along with the axis
     safe = np.where(facing, det, -1.0)
     from_a = bolt - a
-    u = np.einsum("ij,ij->i", from_a, across) / safe
+    u = dot_rows(from_a, across) / safe
     turned = np.cross(from_a, e1)
     v = turned @ seat.normal / safe
-    along = np.einsum("ij,ij->i", e2, turned) / safe
+    along = dot_rows(e2, turned) / safe
     hit = np.flatnonzero(facing & (u >= -1e-9) & (v >= -1e-9) & (u + v <= 1.0 + 1e-9))
     if not len(hit):
         raise ShapeError(f"a bolt is not over the part {format_place(bolt)}; widen the fender or move the pattern", bolt)

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..base.arrays import Array
+from ..base.row_vectors import dot_rows
 
 _ARC_POINTS = 7
 """Of the bend: steps under 15 degrees at a right angle."""
@@ -40,7 +41,7 @@ def bend_angles(out: Array, normals: Array, pull: Array) -> Array:
     out, normals : (s, 3) float, unit, square to each other; pull : (s, 3) float, unit
     cos(a) out + sin(a) normal is square to the pull; of the two such ways the one nearer to `out`.
     """
-    away, toward = np.einsum("ij,ij->i", out, pull), np.einsum("ij,ij->i", normals, pull)
+    away, toward = dot_rows(out, pull), dot_rows(normals, pull)
     angle = np.arctan2(-away, toward)
     return np.asarray(np.where(np.abs(angle) > 0.5 * np.pi + _PAST_UPRIGHT, angle - np.sign(angle) * np.pi, angle))
 

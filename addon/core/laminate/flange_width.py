@@ -6,6 +6,7 @@ from __future__ import annotations
 import numpy as np
 
 from ..base.arrays import Array, Index
+from ..base.row_vectors import dot_rows
 
 _APART = 0.75
 """The end of a flange stays off all other places of the edge by this share of its width."""
@@ -33,8 +34,8 @@ def free_widths(base: Array, way: Array, after: Index, wanted: float) -> Array:
 
 
 def _least_squared(ends: Array, base: Array) -> Array:
-    size = np.einsum("ij,ij->i", base, base)
-    return np.asarray((np.einsum("ij,ij->i", ends, ends)[:, None] - 2.0 * ends @ base.T + size[None, :]).min(axis=1))
+    size = dot_rows(base, base)
+    return np.asarray((dot_rows(ends, ends)[:, None] - 2.0 * ends @ base.T + size[None, :]).min(axis=1))
 
 
 def _uncrossed(base: Array, way: Array, after: Index, wanted: float) -> Array:
@@ -42,7 +43,7 @@ def _uncrossed(base: Array, way: Array, after: Index, wanted: float) -> Array:
     step = base[after] - base
     length = np.linalg.norm(step, axis=1)
     ahead = step / np.maximum(length, 1e-12)[:, None]
-    closing = -np.einsum("ij,ij->i", way[after] - way, ahead)
+    closing = -dot_rows(way[after] - way, ahead)
     limit = np.where((closing > 1e-9) & (length > 1e-9), 0.8 * length / np.maximum(closing, 1e-9), wanted)
     before = np.empty_like(after)
     before[after] = np.arange(len(after))

@@ -9,6 +9,7 @@ import numpy as np
 
 from ..base.arrays import Array, Index
 from ..base.format_place import format_place
+from ..base.row_vectors import dot_rows
 from ..job.job_sheet import Laminate
 from ..mesh.open_surface import Surface
 from ..tables.mold_rules import FAIL_DRAFT_DEG, ONE_PIECE_DRAFT_DEG, WARN_DRAFT_DEG
@@ -53,7 +54,7 @@ def point_drafts(face: Surface, drafts: tuple[PieceDraft, ...]) -> Array:
     """(n,) float, deg: draft at the points of the face, by their normals, against the pull of the piece on their side."""
     pulls = np.array([piece.draft.pull for piece in drafts])
     piece = np.zeros(len(face.points), dtype=np.int64) if len(drafts) == 1 else np.where(face.points[:, 0] >= 0.0, 0, 1)
-    cosine = np.einsum("ij,ij->i", face.normals, pulls[piece])
+    cosine = dot_rows(face.normals, pulls[piece])
     return np.asarray(np.degrees(np.arcsin(np.clip(cosine, -1.0, 1.0))))
 
 

@@ -9,6 +9,7 @@ import numpy as np
 
 from ..base.arrays import Array, Index
 from ..base.errors import JobError
+from ..base.row_vectors import dot_rows
 from ..job.job_sections import BikeLine
 from .line_shape import LineShape, line_shape
 
@@ -56,12 +57,12 @@ def compare_line(key: str, line: BikeLine, own: Array) -> LineMatch:
         )
     tangents = np.column_stack([np.interp(along[rows], shape.along, shape.tangents[:, axis]) for axis in (0, 1)])
     tangents /= np.linalg.norm(tangents, axis=1, keepdims=True)
-    cosine = np.einsum("ij,ij->i", tangents, mine.tangents[rows])
+    cosine = dot_rows(tangents, mine.tangents[rows])
     normals = np.column_stack([-tangents[:, 1], tangents[:, 0]])
     return LineMatch(
         rows,
         place[rows],
-        np.einsum("ij,ij->i", own[rows] - place[rows], normals),
+        dot_rows(own[rows] - place[rows], normals),
         normals,
         np.degrees(np.arccos(np.clip(np.abs(cosine), 0.0, 1.0))),
         np.sign(cosine) * mine.curvature[rows],
@@ -72,7 +73,7 @@ def compare_line(key: str, line: BikeLine, own: Array) -> LineMatch:
 def _nearest(points: Array, line: LineShape) -> tuple[Array, Array]:
     """Nearest places (n, 2) on a line to points (n, 2), and how far along it they are, (n,)."""
     start, way = line.points[:-1], np.diff(line.points, axis=0)
-    squared = np.einsum("ij,ij->i", way, way)
+    squared = dot_rows(way, way)
     share = np.einsum("nsj,sj->ns", points[:, None] - start, way) / np.where(squared > 0.0, squared, 1.0)
     share = np.clip(share, 0.0, 1.0)
     places = start + share[..., None] * way

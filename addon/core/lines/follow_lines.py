@@ -8,6 +8,7 @@ from dataclasses import replace
 import numpy as np
 
 from ..base.arrays import Array, Index, Mask
+from ..base.row_vectors import dot_rows
 from ..clearance.clearance_field import ClearanceField
 from ..job.job_sections import BikeLine
 from ..shaping.guard import guard
@@ -76,7 +77,7 @@ def _moves(
         for axis, column in enumerate(COLUMNS[line.view]):
             row[:, :, column] = scale * goal.normals[:, axis, None] * weights[0 if column == 0 else 1]
         rows.append(row.reshape(len(goal.rows), 3 * count))
-        right.append(scale * np.einsum("ij,ij->i", goal.places - own[goal.rows], goal.normals))
+        right.append(scale * dot_rows(goal.places - own[goal.rows], goal.normals))
     system, wanted = np.concatenate(rows), np.concatenate(right)
     free = np.repeat(~still, 3)
     free[3 * np.flatnonzero(cage.topology.on_plane)] = False

@@ -6,6 +6,7 @@ from __future__ import annotations
 import numpy as np
 
 from ..base.arrays import Index
+from ..base.row_vectors import dot_rows
 from ..base.tolerances import TOLERANCES
 from .triangle_mesh import TriangleMesh
 
@@ -38,7 +39,7 @@ def collapse_short_edges(mesh: TriangleMesh, shortest: float = TOLERANCES.shorte
 def _short_edges(mesh: TriangleMesh, shortest: float) -> Index:
     start, end = mesh.triangles.ravel(), np.roll(mesh.triangles, -1, axis=1).ravel()
     way = mesh.vertices[end] - mesh.vertices[start]
-    short = (np.einsum("ij,ij->i", way, way) < shortest**2) & (start < end)
+    short = (dot_rows(way, way) < shortest**2) & (start < end)
     return np.stack([start[short], end[short]], axis=1)
 
 

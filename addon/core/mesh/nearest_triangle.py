@@ -7,6 +7,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from ..base.arrays import Array, Index, Mask, as_points
+from ..base.row_vectors import dot_rows
 from .triangle_mesh import TriangleMesh
 
 _LEAF = 4
@@ -148,13 +149,13 @@ def _share(part: Array, whole: Array) -> Array:
 
 
 def _dot(a: Array, b: Array) -> Array:
-    return np.asarray(np.einsum("ij,ij->i", a, b))
+    return np.asarray(dot_rows(a, b))
 
 
 def _box_distance(points: Array, low: Array, high: Array) -> Array:
     """Squares of the distances of points from boxes, one each."""
     outside = np.maximum(np.maximum(low - points, points - high), 0.0)
-    return np.asarray(np.einsum("ij,ij->i", outside, outside))
+    return np.asarray(dot_rows(outside, outside))
 
 
 def _box_levels(corners: Array, filled: Mask) -> list[tuple[Array, Array]]:

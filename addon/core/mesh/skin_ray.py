@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..base.arrays import Array, Index
+from ..base.row_vectors import dot_rows
 
 
 @dataclass(frozen=True, eq=False)
@@ -46,21 +47,21 @@ def skin_ray(origin: Array, direction: Array, points: Array, faces: Index, reach
     """
     offset = points - origin
     along = offset @ direction
-    near = (np.einsum("ij,ij->i", offset, offset) - along * along < reach * reach) & (along > -reach)
+    near = (dot_rows(offset, offset) - along * along < reach * reach) & (along > -reach)
     found = faces[np.logical_or.reduce([near[corner] for corner in faces.T])]
     triangles = found if found.shape[1] == 3 else found[:, [0, 1, 2, 0, 2, 3]].reshape(-1, 3)
     a = points[triangles[:, 0]]
     first, second = points[triangles[:, 1]] - a, points[triangles[:, 2]] - a
     across = np.cross(direction, second)
-    volume = np.einsum("ij,ij->i", first, across)
-    lengths = np.sqrt(np.einsum("ij,ij->i", first, first) * np.einsum("ij,ij->i", second, second))
+    volume = dot_rows(first, across)
+    lengths = np.sqrt(dot_rows(first, first) * dot_rows(second, second))
     crossed = np.abs(volume) > FLATTEST * lengths
     scale = np.where(crossed, volume, np.inf)
     from_a = origin - a
-    u = np.einsum("ij,ij->i", from_a, across) / scale
+    u = dot_rows(from_a, across) / scale
     turned = np.cross(from_a, first)
     v = turned @ direction / scale
-    t = np.einsum("ij,ij->i", second, turned) / scale
+    t = dot_rows(second, turned) / scale
     hits = np.flatnonzero(crossed & (u >= -SLACK) & (v >= -SLACK) & (u + v <= 1.0 + SLACK) & (t > 0.0))
     if len(hits) == 0:
         return None

@@ -10,7 +10,7 @@ from functools import cached_property
 import numpy as np
 
 from ..base.arrays import Array, Index, frozen
-from ..base.row_vectors import cross_rows
+from ..base.row_vectors import cross_rows, dot_rows
 
 
 @dataclass(frozen=True, eq=False)
@@ -47,7 +47,7 @@ class TriangleMesh:
     @cached_property
     def areas(self) -> Array:
         """(m,) float, mm2, of the triangles."""
-        return frozen(np.sqrt(np.einsum("ij,ij->i", self.area_vectors, self.area_vectors)))
+        return frozen(np.sqrt(dot_rows(self.area_vectors, self.area_vectors)))
 
     @property
     def area(self) -> float:

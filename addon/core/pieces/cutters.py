@@ -11,6 +11,7 @@ import numpy as np
 from ..base.arrays import Array, Index
 from ..base.errors import JobError, ShapeError
 from ..base.format_place import format_place
+from ..base.row_vectors import dot_rows
 from ..mesh.open_surface import directed_edges
 from ..mesh.prism import box, slab
 from ..mesh.triangle_mesh import TriangleMesh, connected_components, joined
@@ -104,7 +105,7 @@ def _layer(wall: ClosedWall, joint: Joint, side: float) -> TriangleMesh:
     stop = middle_here + side * (half + margin * face_normals)[old]
     outward = wall.normals[old[triangles]].mean(axis=1)
     for face in (start, stop):
-        folded = np.einsum("ij,ij->i", TriangleMesh(face, triangles).area_vectors, outward) <= 0
+        folded = dot_rows(TriangleMesh(face, triangles).area_vectors, outward) <= 0
         if folded.any():
             place = face[triangles[np.argmax(folded)]].mean(axis=0)
             raise ShapeError(
@@ -168,7 +169,7 @@ def _unfolded(points: Array, triangles: Index, shift: Array, normals: Array) -> 
     """The shifts (n, 3), halved where they would turn a triangle over."""
     outward = normals[triangles].sum(axis=1)
     for _ in range(_HALVINGS):
-        folded = np.einsum("ij,ij->i", TriangleMesh(points + shift, triangles).area_vectors, outward) <= 0
+        folded = dot_rows(TriangleMesh(points + shift, triangles).area_vectors, outward) <= 0
         if not folded.any():
             break
         shift = shift.copy()

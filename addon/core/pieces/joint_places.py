@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..base.arrays import Array, Mask, frozen
+from ..base.row_vectors import dot_rows
 from ..seat.placed_seat import PlacedSeat
 from ..seat.seat_outline import outline_distance
 from ..wall.closed_wall import ClosedWall
@@ -102,7 +103,7 @@ def _places(line: SectionLine, joint: Joint, along: Array) -> list[JointPlace]:
     tangents -= (tangents @ joint.normal)[:, None] * joint.normal
     tangents /= np.linalg.norm(tangents, axis=1, keepdims=True)
     outward = np.cross(tangents, joint.normal)
-    turn = np.sign(np.einsum("ij,ij->i", outward, halves))[:, None]
+    turn = np.sign(dot_rows(outward, halves))[:, None]
     return [
         JointPlace(frozen(point), frozen(half), frozen(np.stack([tangent, joint.normal, out])))
         for point, half, tangent, out in zip(points, halves, turn * tangents, turn * outward, strict=True)

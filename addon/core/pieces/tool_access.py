@@ -11,6 +11,7 @@ import numpy as np
 from ..base.arrays import Array
 from ..base.errors import ShapeError
 from ..base.format_place import format_place
+from ..base.row_vectors import dot_rows
 from ..mesh.triangle_mesh import TriangleMesh
 from ..seat.bore import Bore
 from ..seat.seat import Seat
@@ -99,8 +100,8 @@ def _inside(corner: Array, radius: float, length: float) -> Array | None:
         return None
     after = np.roll(clipped, -1, axis=0)
     edge = after - clipped
-    squared = np.maximum(np.einsum("ij,ij->i", edge[:, :2], edge[:, :2]), 1e-300)
-    share = np.clip(-np.einsum("ij,ij->i", clipped[:, :2], edge[:, :2]) / squared, 0.0, 1.0)
+    squared = np.maximum(dot_rows(edge[:, :2], edge[:, :2]), 1e-300)
+    share = np.clip(-dot_rows(clipped[:, :2], edge[:, :2]) / squared, 0.0, 1.0)
     nearest = clipped + share[:, None] * edge
     away = np.linalg.norm(nearest[:, :2], axis=1)
     turn = clipped[:, 0] * after[:, 1] - clipped[:, 1] * after[:, 0]

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..base.arrays import Array
+from ..base.row_vectors import dot_rows
 from ..base.wheel_axes import station_of
 from ..mesh.triangle_mesh import TriangleMesh
 from ..seat.mount import MountFrame
@@ -98,7 +99,7 @@ def _flat_faces(mesh: TriangleMesh) -> list[tuple[Array, float]]:
     """Outward normals of the largest flat faces, largest first, with the stations of their middles."""
     vectors, middles, area = mesh.area_vectors, mesh.middles, mesh.areas
     normals = vectors / np.where(area > 0.0, area, 1.0)[:, None]
-    offset = np.einsum("ij,ij->i", normals, middles)
+    offset = dot_rows(normals, middles)
     key = np.round(np.column_stack([normals * _GROUPS, offset])).astype(np.int64) + _FAR
     _, group = np.unique(((key[:, 0] * 2 * _FAR + key[:, 1]) * 2 * _FAR + key[:, 2]) * 2 * _FAR + key[:, 3], return_inverse=True)
     sums = np.bincount(group, area)

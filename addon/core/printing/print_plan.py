@@ -10,6 +10,7 @@ from numpy.typing import ArrayLike
 
 from ..base.arrays import Array, Mask, frozen
 from ..base.errors import JobError
+from ..base.row_vectors import dot_rows
 from ..job.job_sheet import Job
 from ..mesh.triangle_mesh import TriangleMesh
 from ..seat.mount import MountFrame
@@ -172,7 +173,7 @@ def _option(way: Orientation, mesh: TriangleMesh, job: Job, load: TongueLoad, sc
 def _is_seen(mesh: TriangleMesh) -> Mask:
     """(m,) bool: triangles that face away from the axle, which others see. mesh : wheel axes"""
     middles = mesh.middles
-    return np.asarray(np.einsum("ij,ij->i", mesh.area_vectors[:, 1:], middles[:, 1:]) > 0.0)
+    return np.asarray(dot_rows(mesh.area_vectors[:, 1:], middles[:, 1:]) > 0.0)
 
 
 def _by_time(option: PrintOption) -> tuple[bool, float, float]:

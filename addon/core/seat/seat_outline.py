@@ -7,6 +7,7 @@ import numpy as np
 
 from ..base.arrays import Array
 from ..base.convex_polygon import convex_hull
+from ..base.row_vectors import dot_rows
 
 
 def outline_distance(points: Array, bolts: Array, pad: float) -> tuple[Array, Array]:
@@ -17,7 +18,7 @@ def outline_distance(points: Array, bolts: Array, pad: float) -> tuple[Array, Ar
     hull = convex_hull(bolts)
     start, end = hull, np.roll(hull, -1, axis=0)
     edge = end - start
-    length2 = np.maximum(np.einsum("ij,ij->i", edge, edge), 1e-300)
+    length2 = np.maximum(dot_rows(edge, edge), 1e-300)
     to_point = points[:, None, :] - start[None, :, :]
     along = np.clip(np.einsum("nej,ej->ne", to_point, edge) / length2, 0.0, 1.0)
     away = to_point - along[:, :, None] * edge[None, :, :]

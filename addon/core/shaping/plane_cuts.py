@@ -6,6 +6,7 @@ from __future__ import annotations
 import numpy as np
 
 from ..base.arrays import Array, Index
+from ..base.row_vectors import dot_rows
 from .nonnegative_least_squares import PositivePart
 
 _RIDGE = 1e-7
@@ -33,7 +34,7 @@ class PlaneCuts:
     def add(self, planes: Index, coefficients: Array, need: Array, spare: float) -> None:
         """Half-spaces for planes (k,) with coefficients (k, m, 3) and need (k,) mm of skin, plus spare mm of cage."""
         rows = coefficients.reshape(len(planes), -1)
-        norm = np.maximum(np.sqrt(np.einsum("ij,ij->i", rows, rows)), _LEAST_NORM)
+        norm = np.maximum(np.sqrt(dot_rows(rows, rows)), _LEAST_NORM)
         rows = rows / norm[:, None]
         old, count = len(self._need), len(self._need) + len(planes)
         gram = np.zeros((count, count))

@@ -9,6 +9,7 @@ from time import perf_counter
 import numpy as np
 
 from ..base.arrays import Array, Index
+from ..base.row_vectors import dot_rows
 from ..base.tolerances import TOLERANCES
 from ..skin.stencil_blocks import StencilBlocks
 from .moved_skin import MovedSkin, SkinState
@@ -157,7 +158,7 @@ class _Problem:
     def _square_distances(self, one: Index, other: Index) -> Array:
         """Between the skin points of planes (k,) and (h,), on the clear skin: (k, h) float."""
         left, right = self._state.skin[one % self._skin.row_count], self._state.skin[other % self._skin.row_count]
-        squares = np.einsum("ij,ij->i", left, left)[:, None] + np.einsum("ij,ij->i", right, right)
+        squares = dot_rows(left, left)[:, None] + dot_rows(right, right)
         return np.asarray(squares - 2.0 * (left @ right.T))
 
     def _most_broken(self, level: _Level, values: Array, known: Index) -> Index:

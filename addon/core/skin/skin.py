@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..base.arrays import Array, Index, Mask, as_points
+from ..base.row_vectors import dot_rows
 from .cage import Cage
 from .skin_stencil import SkinStencil
 
@@ -108,14 +109,14 @@ def triangles(of: Skin) -> Index:
 
 
 def _unit(vectors: Array) -> Array:
-    length = np.sqrt(np.einsum("ij,ij->i", vectors, vectors))[:, None]
+    length = np.sqrt(dot_rows(vectors, vectors))[:, None]
     return np.asarray(vectors / np.where(length > 0.0, length, 1.0))
 
 
 def _normals(across: Array, points: Array, quads: Index) -> Array:
     """Unit normals from tangent products; from the facets about a point where the tangents are parallel or zero."""
     normals = _unit(across)
-    size = np.einsum("ij,ij->i", across, across)
+    size = dot_rows(across, across)
     flat = size <= 1e-24 * size.max(initial=0.0)
     if flat.any():
         a, b, c, d = (points[quads[:, corner]] for corner in range(4))

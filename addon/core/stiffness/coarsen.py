@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..base.arrays import Array, Index, Mask
+from ..base.row_vectors import dot_rows
 
 _GROWTH = 1.2
 """How much longer edges may collapse from one step to the next."""
@@ -172,7 +173,7 @@ def _off_course(surface: DenseSurface, rims: Index, target: Index, length: float
     other = rims[target[rims[:, 0]] != rims[:, 1]]
     here, start, end = surface.lifted[other[:, 0]], surface.lifted[other[:, 1]], surface.lifted[target[other[:, 0]]]
     way = end - start
-    share = np.einsum("ij,ij->i", here - start, way) / np.maximum(np.einsum("ij,ij->i", way, way), 1e-300)
+    share = dot_rows(here - start, way) / np.maximum(dot_rows(way, way), 1e-300)
     off = np.linalg.norm(here - start - np.clip(share, 0.0, 1.0)[:, None] * way, axis=1)
     return np.asarray(other[off > _OFF_BOUNDARY * length, 0])
 
@@ -220,8 +221,8 @@ def _over_half_turn(places: Array, a: Index, b: Index, c: Index, d: Index) -> Ma
     cosine, sine = [], []
     for apex in (c, d):
         one, two = places[a] - places[apex], places[b] - places[apex]
-        cosine.append(np.einsum("ij,ij->i", one, two))
-        square = np.einsum("ij,ij->i", one, one) * np.einsum("ij,ij->i", two, two)
+        cosine.append(dot_rows(one, two))
+        square = dot_rows(one, one) * dot_rows(two, two)
         sine.append(np.sqrt(np.maximum(square - cosine[-1] ** 2, 0.0)))
     size = np.hypot(cosine[0], sine[0]) * np.hypot(cosine[1], sine[1])
     return np.asarray(sine[0] * cosine[1] + cosine[0] * sine[1] < -_LEAST_GAIN * size)

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..base.arrays import Array
-from ..base.row_vectors import unit_rows
+from ..base.row_vectors import dot_rows, unit_rows
 from ..base.wheel_axes import station_of
 from ..shells.shell_mesh import ShellMesh
 from ..tables.strength.stiffness_rules import AIR_KG_M3, DRAG_COEFFICIENT, HAND_PATCH_MM, HAND_PUSH_N
@@ -52,7 +52,7 @@ def drag_force(mesh: ShellMesh, speed_kmh: float) -> Array:
 
 def toward_axle(mesh: ShellMesh, movement: Array) -> Array:
     """(n,) how far points move toward the axle, mm. movement : (n, 6) float"""
-    return np.asarray(-np.einsum("ij,ij->i", movement[:, 1:3], unit_rows(mesh.points[:, 1:3])))
+    return np.asarray(-dot_rows(movement[:, 1:3], unit_rows(mesh.points[:, 1:3])))
 
 
 def _push(mesh: ShellMesh, name: str, place: Array) -> TipPush:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..base.arrays import Array, Index, Mask, as_points
+from ..base.row_vectors import dot_rows
 from ..mesh.nearest_triangle import NearestTriangle
 from ..mesh.triangle_mesh import TriangleMesh
 
@@ -52,6 +53,6 @@ def shape_difference(points: Array, surface: Array, triangles: Index) -> ShapeDi
     distance, triangle, place = NearestTriangle(mesh).find(points)
     normals = mesh.area_vectors[triangle]
     size = np.linalg.norm(normals, axis=1)
-    along = np.einsum("ij,ij->i", points - place, normals) / np.where(size > 0.0, size, 1.0)
+    along = dot_rows(points - place, normals) / np.where(size > 0.0, size, 1.0)
     beyond = (distance > _TOUCHING_MM) & (np.abs(along) < _ALONG_NORMAL * distance)
     return ShapeDifference(np.where(along < 0.0, -distance, distance), beyond)

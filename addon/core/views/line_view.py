@@ -6,6 +6,7 @@ from __future__ import annotations
 import numpy as np
 
 from ..base.arrays import Array, Index
+from ..base.row_vectors import dot_rows
 from ..mesh.columns import columns
 from ..mesh.triangle_mesh import TriangleMesh
 
@@ -54,7 +55,7 @@ def _drawn_edges(seen: TriangleMesh) -> Index:
     first, second = order // 3, other // 3
     toward = vectors[:, 2] > 0.0
     outline = toward[first] != toward[second]
-    sharp = (np.einsum("ij,ij->i", normals[first], normals[second]) < _SHARP_COSINE) & (toward[first] | toward[second])
+    sharp = (dot_rows(normals[first], normals[second]) < _SHARP_COSINE) & (toward[first] | toward[second])
     once = start[order] < end[order]
     solid = (length[first] > 0.0) & (length[second] > 0.0)
     kept = order[(outline | sharp) & once & solid]

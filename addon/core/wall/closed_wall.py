@@ -13,6 +13,7 @@ import numpy as np
 from ..base.arrays import Array, Index
 from ..base.errors import JobError, ShapeError
 from ..base.format_place import format_place
+from ..base.row_vectors import dot_rows
 from ..base.smooth_step import smooth_step
 from ..base.tolerances import TOLERANCES
 from ..mesh.boolean import Solid, solid
@@ -118,7 +119,7 @@ def closed_wall(
         out = shares.rib + (thickness * shares.plain if on_inner else 0.0)
         # less of a slope asks for less fine facets
         slope = (TOLERANCES.chord / RIB_CHORD) * shares.slope
-        along = slope - np.einsum("ij,ij->i", slope, normals)[:, None] * normals
+        along = slope - dot_rows(slope, normals)[:, None] * normals
         turned = normals - along
         return points + out[:, None] * normals, turned / np.linalg.norm(turned, axis=1, keepdims=True)
 
@@ -224,7 +225,7 @@ def _closed(outer: Array, inner: Array, triangles: Index, boundary: Boundary, ed
         np.concatenate([outer, inner, rim_points]), np.concatenate([triangles, triangles[:, ::-1] + count, rim_triangles])
     )
     folded = np.flatnonzero(
-        np.einsum("ij,ij->i", mesh.area_vectors[: len(triangles)], mesh.area_vectors[len(triangles) : 2 * len(triangles)]) >= 0
+        dot_rows(mesh.area_vectors[: len(triangles)], mesh.area_vectors[len(triangles) : 2 * len(triangles)]) >= 0
     )
     if len(folded):
         place = outer[triangles[folded[0]]].mean(axis=0)

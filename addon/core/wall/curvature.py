@@ -8,6 +8,7 @@ import numpy as np
 from ..base.arrays import Array
 from ..base.errors import ShapeError
 from ..base.format_place import format_place
+from ..base.row_vectors import dot_rows
 from ..base.tolerances import TOLERANCES
 from ..mesh.open_surface import Surface
 
@@ -28,7 +29,7 @@ def principal_curvatures(surface: Surface) -> tuple[Array, Array]:
     _refuse_flat(surface, np.linalg.norm(np.cross(e1, e2), axis=1))
     length = np.linalg.norm(e1, axis=1)
     x = e1 / length[:, None]
-    lean = np.einsum("ij,ij->i", e2, x)
+    lean = dot_rows(e2, x)
     across = e2 - lean[:, None] * x
     height = np.linalg.norm(across, axis=1)
     basis = np.stack([x, across / height[:, None]], axis=1)

@@ -8,6 +8,7 @@ from dataclasses import dataclass, fields
 import numpy as np
 
 from ..base.arrays import Array, Mask
+from ..base.row_vectors import dot_rows
 from ..base.wheel_axes import station_of
 from ..mesh.open_surface import Boundary
 from .rim_profile import RimEdge, half_count, rim_profiles, rim_proud, rim_radius, rim_reach
@@ -100,7 +101,7 @@ def _ends(middle: Array, across: Array) -> tuple[Mask, Mask]:
     out /= np.maximum(np.linalg.norm(out, axis=1, keepdims=True), 1e-300)
     station = np.radians(station_of(middle))
     forward = np.stack([np.zeros(len(middle)), -np.cos(station), -np.sin(station)], axis=1)
-    facing = np.einsum("ij,ij->i", out, forward)
+    facing = dot_rows(out, forward)
     return _run_at_center(facing > _STEEPEST, middle), _run_at_center(facing < -_STEEPEST, middle)
 
 

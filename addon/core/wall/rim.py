@@ -10,6 +10,7 @@ import numpy as np
 from ..base.arrays import Array, Index
 from ..base.errors import ShapeError
 from ..base.format_place import format_place
+from ..base.row_vectors import dot_rows
 from ..mesh.open_surface import Boundary
 
 CORNER = np.radians(20.0)
@@ -36,7 +37,7 @@ def rim_sections(boundary: Boundary, middle: Array, across: Array) -> RimSection
     """Sections along the edge. middle : (b, 3) float, middles of the wall on the boundary; across : (b, 3), unit, outward."""
     ahead = _unit(_square(middle[boundary.after] - middle, across))
     behind = _unit(_square(middle - middle[boundary.before], across))
-    turn = np.arctan2(np.einsum("ij,ij->i", across, np.cross(behind, ahead)), np.einsum("ij,ij->i", behind, ahead))
+    turn = np.arctan2(dot_rows(across, np.cross(behind, ahead)), dot_rows(behind, ahead))
     if len(turn) and turn.min() < -SHARPEST_NOTCH:
         place = middle[np.argmin(turn)]
         raise ShapeError(f"the edge of the skin turns back on itself {format_place(place)}; open it there", place)
@@ -112,7 +113,7 @@ def _check_strip(points: Array, sections: RimSections, middle: Array, boundary: 
 
 
 def _square(vectors: Array, normal: Array) -> Array:
-    return np.asarray(vectors - np.einsum("ij,ij->i", vectors, normal)[:, None] * normal)
+    return np.asarray(vectors - dot_rows(vectors, normal)[:, None] * normal)
 
 
 def _unit(vectors: Array) -> Array:

@@ -7,8 +7,9 @@ import numpy as np
 from mathutils.bvhtree import BVHTree
 from numpy.typing import ArrayLike
 
-from ...core.base.arrays import Array, Index, as_points
+from ...core.base.arrays import Array, Index, Mask, as_points
 from ...core.base.errors import JobError
+from ...core.base.row_vectors import dot_rows
 from ...core.mesh.triangle_mesh import TriangleMesh, outward
 
 
@@ -60,7 +61,7 @@ class MeshBody:
         away = points - nearest
         length = np.linalg.norm(away, axis=1)
         normal = self._normals[triangle, feature]
-        sign = np.where(np.einsum("ij,ij->i", away, normal) < 0.0, -1.0, 1.0)
+        sign = np.where(dot_rows(away, normal) < 0.0, -1.0, 1.0)
         on_surface = length < 1e-9
         gradient = np.where(on_surface[:, None], normal, away * (sign / np.where(on_surface, 1.0, length))[:, None])
         return sign * length, gradient
@@ -91,7 +92,7 @@ def _pseudonormals(mesh: TriangleMesh) -> Array:
     for corner in range(3):
         first = corners[:, (corner + 1) % 3] - corners[:, corner]
         second = corners[:, (corner + 2) % 3] - corners[:, corner]
-        angle = np.arctan2(np.linalg.norm(np.cross(first, second), axis=1), np.einsum("ij,ij->i", first, second))
+        angle = np.arctan2(np.linalg.norm(np.cross(first, second), axis=1), dot_rows(first, second))
         np.add.at(at_vertex, triangles[:, corner], angle[:, None] * face)
     edges = np.sort(np.stack([triangles, np.roll(triangles, -1, axis=1)], axis=2).reshape(-1, 2), axis=1)
     unique, which = np.unique(edges, axis=0, return_inverse=True)
@@ -108,8 +109,8 @@ def _nearest_on_triangles(points: Array, corners: Array) -> tuple[Array, Index]:
     for corner in range(3):
         start = corners[:, corner]
         along = corners[:, (corner + 1) % 3] - start
-        squared = np.einsum("ij,ij->i", along, along)
-        share = np.clip(np.einsum("ij,ij->i", points - start, along) / np.where(squared > 0.0, squared, 1.0), 0.0, 1.0)
+        squared = dot_rows(along, along)
+        share = np.clip(dot_rows(points - start, along) / np.where(squared > 0.0, squared, 1.0), 0.0, 1.0)
         candidates.append(start + share[:, None] * along)
         features.append(np.where(share <= 0.0, corner, np.where(share >= 1.0, (corner + 1) % 3, 3 + corner)))
     on_face, inside = _foot_on_face(points, corners)
@@ -124,16 +125,16 @@ def _nearest_on_triangles(points: Array, corners: Array) -> tuple[Array, Index]:
     return places[row, best], np.stack(features, axis=1)[row, best]
 
 
-def _foot_on_face(points: Array, corners: Array) -> tuple[Array, Array]:
+def _foot_on_face(points: Array, corners: Array) -> tuple[Array, Mask]:
     """Feet (n, 3) of points on the planes of triangles, and which (n,) lie strictly within the triangle."""
     start = corners[:, 0]
     normal = np.cross(corners[:, 1] - start, corners[:, 2] - start)
-    squared = np.einsum("ij,ij->i", normal, normal)
+    squared = dot_rows(normal, normal)
     flat = squared <= 0.0
-    height = np.einsum("ij,ij->i", points - start, normal) / np.where(flat, 1.0, squared)
+    height = dot_rows(points - start, normal) / np.where(flat, 1.0, squared)
     foot = points - height[:, None] * normal
     within = ~flat
     for corner in range(3):
         along = corners[:, (corner + 1) % 3] - corners[:, corner]
-        within &= np.einsum("ij,ij->i", np.cross(along, foot - corners[:, corner]), normal) > 0.0
+        within &= dot_rows(np.cross(along, foot - corners[:, corner]), normal) > 0.0
     return foot, within

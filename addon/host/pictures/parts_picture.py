@@ -9,6 +9,7 @@ from pathlib import Path
 import numpy as np
 
 from ...core.base.arrays import Array
+from ...core.base.row_vectors import dot_rows
 from ...core.mesh.triangle_mesh import TriangleMesh
 from ...core.pieces.dowel_pins import Pin
 from ...core.views.explode_directions import explode_directions
@@ -54,7 +55,7 @@ def _split_at_creases(mesh: TriangleMesh) -> tuple[Array, Array]:
         np.add.at(at_vertex, mesh.triangles[:, corner], area)
     face = np.repeat(_unit(area), 3, axis=0)
     smooth = _unit(at_vertex)[mesh.triangles.ravel()]
-    is_smooth = np.einsum("ij,ij->i", face, smooth) > _CREASE
+    is_smooth = dot_rows(face, smooth) > _CREASE
     return mesh.corners.reshape(-1, 3), np.where(is_smooth[:, None], smooth, face)
 
 

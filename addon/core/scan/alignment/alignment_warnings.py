@@ -7,6 +7,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from ...base.row_vectors import dot_rows
 from ..data.scan_data import UNIT_MM, Scan
 from ..data.unit_check import unit_warning
 from ..holes.thread_choice import thread_choice
@@ -161,4 +162,4 @@ def outward_share(alignment: Alignment, scan: Scan) -> float | None:
     away = middle[near] - fit.axis.point
     radial = away - (away @ fit.axis.direction)[:, None] * fit.axis.direction
     outward = (out[near] / rho[near])[:, None] * radial + up[near, None] * fit.axis.direction
-    return float(np.mean(np.einsum("ij,ij->i", outward, normals[near]) > 0.0))
+    return float(np.mean(dot_rows(outward, normals[near]) > 0.0))

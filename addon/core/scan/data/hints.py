@@ -11,6 +11,7 @@ import numpy as np
 
 from ...base.arrays import Array, Mask
 from ...base.errors import JobError
+from ...base.row_vectors import dot_rows
 
 REGIONS = ("tire", "mount", "holes", "chassis")
 DIRECTIONS = ("up", "forward")
@@ -57,7 +58,7 @@ def near_balls(points: Array, balls: Array) -> Mask:
     found = np.zeros(len(points), bool)
     for ball in balls:
         away = points - ball[:3]
-        found |= np.einsum("ij,ij->i", away, away) <= ball[3] ** 2
+        found |= dot_rows(away, away) <= ball[3] ** 2
     return found
 
 

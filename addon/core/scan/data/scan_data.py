@@ -89,13 +89,6 @@ def points_on_triangles(points: Array, triangles: Index, count: int, rng: np.ran
     return np.asarray((1.0 - root) * a + root * (1.0 - share) * b + root * share * c), normal / length
 
 
-def spread_points(scan: Scan, count: int, rng: np.random.Generator) -> Array:
-    """At most count points (m, 3) of the scan's surface: a random choice of its points, or samples of its large faces."""
-    if len(scan.triangles) and not is_dense(scan):
-        return points_on_triangles(scan.points, scan.triangles, count, rng)[0]
-    return random_rows(scan.points, count, rng)
-
-
 def random_rows(points: Array, count: int, rng: np.random.Generator) -> Array:
     """At most count rows of points, chosen at random without drawing any twice."""
     if len(points) <= count:

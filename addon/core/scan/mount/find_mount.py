@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ...base.arrays import Array, Mask
+from ...base.row_vectors import dot_rows
 from ...fits.fit_plane import PlaneFit, fit_plane
 from ..data.marked_points import REGION_POINTS
 from ..data.scan_data import random_rows
@@ -80,7 +81,7 @@ def _looks_at_axle(samples: SurfaceSamples, axis: Axis) -> Mask:
     radial = away - (away @ axis.direction)[:, None] * axis.direction
     radial /= np.maximum(np.linalg.norm(radial, axis=1, keepdims=True), 1e-9)
     level = np.abs(samples.normals @ axis.direction) < np.sin(np.radians(LEAN_SIDE_DEG))
-    facing = np.abs(np.einsum("ij,ij->i", samples.normals, radial)) > np.cos(np.radians(LEAN_ALONG_DEG))
+    facing = np.abs(dot_rows(samples.normals, radial)) > np.cos(np.radians(LEAN_ALONG_DEG))
     return np.asarray(level & facing)
 
 
@@ -109,7 +110,7 @@ def _on_plane(points: Array, normals: Array, origin: Array, normal: Array) -> Ma
     away = points - origin
     flat = np.abs(away @ normal) < BAND_MM
     flat &= np.abs(normals @ normal) > np.cos(np.radians(BAND_DEG))
-    return np.asarray(flat & (np.einsum("ij,ij->i", away, away) < SIZE_MM**2))
+    return np.asarray(flat & (dot_rows(away, away) < SIZE_MM**2))
 
 
 def _face(

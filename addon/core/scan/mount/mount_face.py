@@ -9,6 +9,7 @@ import numpy as np
 
 from ...base.arrays import Array
 from ...base.errors import JobError
+from ...base.row_vectors import dot_rows
 from ...fits.directions import across
 from ...fits.fit_plane import PlaneFit, fit_plane
 from ...fits.robust import TUKEY_CUT, biweight, scale_of
@@ -90,7 +91,7 @@ def _face(points: Array, toward: Array, rng: np.random.Generator) -> tuple[Plane
         raise JobError("hints.mount", "its points lie on a line, mark more of the face")
     normals, origins = normals[good] / length[good, None], triples[good, 0]
     some = random_rows(points, 3000, rng)
-    heights = some @ normals.T - np.einsum("ij,ij->i", normals, origins)
+    heights = some @ normals.T - dot_rows(normals, origins)
     best = int(np.argmax((np.abs(heights) < band).sum(axis=0)))
     plane = _settled(points, normals[best], float(normals[best] @ origins[best]), band)
     normal = plane.normal * (1.0 if (toward - plane.point) @ plane.normal < 0.0 else -1.0)

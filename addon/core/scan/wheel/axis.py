@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ...base.arrays import Array
+from ...base.row_vectors import dot_rows
 from ...fits.directions import across
 
 
@@ -22,7 +23,7 @@ class Axis:
         """Radius from the axis and position along it, (n,) each. points : (n, 3) float."""
         away = points - self.point
         along = away @ self.direction
-        square = np.einsum("ij,ij->i", away, away) - along**2
+        square = dot_rows(away, away) - along**2
         return np.sqrt(np.maximum(square, 0.0)), along
 
     def angle(self, points: Array) -> Array:

@@ -6,6 +6,7 @@ from __future__ import annotations
 import numpy as np
 
 from ...base.arrays import Array
+from ...base.row_vectors import dot_rows
 from ...fits.directions import across, unit
 from .axis import Axis
 
@@ -46,7 +47,7 @@ def skewness(axis: Axis, points: Array, normals: Array) -> tuple[Array, Array]:
     away = points - axis.point
     rho, _ = axis.meridian(points)
     lever = np.cross(axis.direction, away)
-    return np.einsum("ij,ij->i", lever, normals) / np.maximum(rho, 1e-9), rho
+    return dot_rows(lever, normals) / np.maximum(rho, 1e-9), rho
 
 
 def meridian_step(axis: Axis, points: Array, normals: Array, weights: Array) -> Axis:
@@ -62,7 +63,7 @@ def meridian_step(axis: Axis, points: Array, normals: Array, weights: Array) -> 
     lever = np.cross(axis.direction, away) / np.maximum(rho, 1e-9)[:, None]
     side = normals - sine[:, None] * lever
     moved = [-np.cross(axis.direction, tangent) for tangent in tangents]
-    columns = [side @ change for change in moved] + [np.einsum("ij,ij->i", side, np.cross(tangent, away)) for tangent in tangents]
+    columns = [side @ change for change in moved] + [dot_rows(side, np.cross(tangent, away)) for tangent in tangents]
     jacobian = np.stack(columns, axis=1) / np.maximum(rho, 1e-9)[:, None]
     pull = (jacobian * weights[:, None]).T
     step = -np.linalg.lstsq(pull @ jacobian, pull @ sine, rcond=1e-12)[0]

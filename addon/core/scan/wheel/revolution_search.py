@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from ...base.arrays import Array, Index, Mask
 from ...base.errors import JobError
+from ...base.row_vectors import dot_rows
 from ...fits.robust import biweight
 from ..data.surface_samples import SurfaceSamples
 from .axis import Axis
@@ -133,7 +134,7 @@ def _keep_distinct(kept: list[Axis], directions: Array, feet_points: Array, scor
     """Add axes to kept, best scores first, that differ from all kept ones, until it holds `most`."""
     order = np.argsort(-scores)[:600]
     tops = directions[order]
-    nearest = feet_points[order] + np.einsum("ij,ij->i", middle - feet_points[order], tops)[:, None] * tops
+    nearest = feet_points[order] + dot_rows(middle - feet_points[order], tops)[:, None] * tops
     free = np.ones(len(order), bool)
     for old in kept:
         free &= _apart(old, nearest, tops)
@@ -154,7 +155,7 @@ def _draws(points: Array, rng: np.random.Generator) -> list[Index]:
     balls = []
     for center in points[rng.integers(0, len(points), BALLS)]:
         radius = 0.04 * 20.0 ** rng.uniform(0.0, 1.0)
-        inside = np.flatnonzero(np.einsum("ij,ij->i", points - center, points - center) < radius**2)
+        inside = np.flatnonzero(dot_rows(points - center, points - center) < radius**2)
         if len(inside) >= 12:
             balls.append(inside)
     if not balls:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ...base.arrays import Array, Index
+from ...base.row_vectors import dot_rows
 from ...fits.directions import across, unit
 from ...fits.robust import biweight
 from ..data.surface_samples import SurfaceSamples, grid_of
@@ -57,8 +58,8 @@ def symmetry_plane(samples: SurfaceSamples, axis: Axis, crown_radius: float) -> 
         source, target = moving[found], samples.points[place]
         image = _reflected(source, point, normal)
         mirrored_normals = moving_normals[found] - 2.0 * (moving_normals[found] @ normal)[:, None] * normal
-        facing = np.einsum("ij,ij->i", mirrored_normals, samples.normals[place])
-        errors = np.einsum("ij,ij->i", image - target, samples.normals[place])
+        facing = dot_rows(mirrored_normals, samples.normals[place])
+        errors = dot_rows(image - target, samples.normals[place])
         weights = biweight(errors, 0.5 * reach) * (np.abs(facing) > 0.8)
         lever = (source - point) @ tangents.T
         # image = p - 2 ((p - c).m) m; a shift s of c along m moves it by +2 s m, a tilt d of m by about -2 (lever.d) m
