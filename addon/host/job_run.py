@@ -17,6 +17,7 @@ from ..pipeline.followed_seed import followed_seed
 from ..pipeline.job_result import Progress, Timings, make_job
 from ..pipeline.job_stiffness import with_computed_flex
 from .keepouts.keepout_mesh import mesh_body_maker
+from .pictures.job_pictures import draw_pictures
 
 
 @dataclass(frozen=True, eq=False)
@@ -49,7 +50,7 @@ def run_job(sheet: Path, out: Path, progress: Progress, save_scene: Callable[[Pa
             field = clearance_field(job, mesh_body=mesh_body)
             seed = followed_seed(job, field)
     result = make_job(job, seed.cage, timings, field=field, mesh_body=mesh_body)
-    report = write_job_files(result, out, timings, lambda path: save_scene(path, job, seed))
+    report = write_job_files(result, out, timings, draw_pictures, lambda path: save_scene(path, job, seed))
     return JobRun(report, _summary(report, out))
 
 

@@ -27,6 +27,7 @@ from ..pipeline.steps import run_steps
 from ..pipeline.variant_steps import variant_figures_steps
 from .keepouts.keepout_mesh import mesh_body_maker
 from .pictures.difference_picture import render_difference
+from .pictures.job_pictures import draw_pictures
 
 REPORT = "variants.json"
 
@@ -61,7 +62,7 @@ class _Made:
     def write(self, folder: Path, progress: Progress, save_scene: Callable[[Path, Job, Seed], None]) -> None:
         """Write its files into a folder."""
         timings = Timings(lambda step: progress(f"{self.figures.name}: {step}"))
-        write_job_files(self.result, folder, timings, lambda path: save_scene(path, self.result.job, self.seed))
+        write_job_files(self.result, folder, timings, draw_pictures, lambda path: save_scene(path, self.result.job, self.seed))
 
 
 def _make(name: str, sheet: Path, job: Job, progress: Progress) -> _Made:

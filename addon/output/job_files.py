@@ -5,15 +5,13 @@ from __future__ import annotations
 
 import datetime
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 
 from ..core.base.errors import JobError, ShapeError
-from ..core.base.wheel_axes import station_of
-from ..core.clearance.hardware_clearance import hardware_excess
 from ..core.coverage.coverage import coverage_cautions, coverage_report
 from ..core.lines.lines_report import lines_report
 from ..core.metal.metal_part import metal_report
@@ -22,11 +20,6 @@ from ..core.printing.print_report import print_cautions, print_report
 from ..core.report.report import LimitProof, PieceReport, job_report
 from ..core.stiffness.stiffness_report import stiffness_cautions, stiffness_report
 from ..core.tables.materials import DENSITY
-from ..core.tables.printed_wall import least_wall
-from ..core.wall.wall_map import wall_map
-from ..host.pictures.clearance_picture import ClearancePicture, render_clearance
-from ..host.pictures.parts_picture import render_parts
-from ..host.pictures.wall_picture import render_wall
 from ..pipeline.job_result import JobResult, Timings, placements
 from ..pipeline.job_stiffness import job_stiffness_steps
 from ..pipeline.steps import Steps, run_steps
@@ -40,6 +33,8 @@ from .ply_file import write_ply
 from .stl_file import write_stl
 from .three_mf_file import PrintPart, ThreeMfUnavailableError, write_three_mf
 
+DrawPictures = Callable[[JobResult, Path], Iterator[str]]
+"""Draws the pictures of a finished job into a folder, clearance.png among them; says what is done next."""
 SaveBlend = Callable[[Path], None]
 """Writes the .blend of the job to a path."""
 
@@ -61,12 +56,16 @@ FORMER = (
 """Files of a former run that must not stand beside those of a new one."""
 
 
-def write_job_files(result: JobResult, folder: Path, timings: Timings, save_blend: SaveBlend | None = None) -> dict[str, Any]:
+def write_job_files(
+    result: JobResult, folder: Path, timings: Timings, draw_pictures: DrawPictures, save_blend: SaveBlend | None = None
+) -> dict[str, Any]:
     """Write all files of a job into a folder, at once; see file_steps."""
-    return run_steps(file_steps(result, folder, timings, save_blend))
+    return run_steps(file_steps(result, folder, timings, draw_pictures, save_blend))
 
 
-def file_steps(result: JobResult, folder: Path, timings: Timings, save_blend: SaveBlend | None = None) -> Steps[dict[str, Any]]:
+def file_steps(
+    result: JobResult, folder: Path, timings: Timings, draw_pictures: DrawPictures, save_blend: SaveBlend | None = None
+) -> Steps[dict[str, Any]]:
     """Write pieces, 3MF, PLY, picture, .blend and report into a folder; returns the report.
 
     STL and PLY are in wheel axes, the 3MF in print position. Where lib3mf is missing there is no 3MF, and a caution says why.
@@ -92,11 +91,7 @@ def file_steps(result: JobResult, folder: Path, timings: Timings, save_blend: Sa
             remarks += _write_gauges(result, new / "gauges")
         with timings.step("picture", "Picture of the clearance map") as said:
             yield said
-            render_clearance(_picture(result), new / "clearance.png")
-            yield "Picture of the wall"
-            _write_wall_picture(result, new / "wall.png")
-            yield "Picture of the pieces"
-            render_parts(result.finished.parts, result.finished.pins, f"{result.job.name}: the pieces", new / "pieces.png")
+            yield from draw_pictures(result, new)
         if result.metal is not None:
             with timings.step("metal_files", "Buck and templates for sheet metal") as said:
                 yield said
@@ -163,17 +158,6 @@ def _write_gauges(result: JobResult, folder: Path) -> list[str]:
         return [f"There are no gauges: {error}"]
 
 
-def _write_wall_picture(result: JobResult, path: Path) -> None:
-    shown = wall_map(result.finished.body)
-    least = least_wall(result.job.printer.nozzle)
-    x, station = shown.place[0], float(station_of(shown.place))
-    lines = [
-        f"{result.job.name}: least wall {shown.least_mm:.2f} mm, station {station:+.0f} deg, x {x:+.0f} mm",
-        f"rays from {shown.rays:,} facets of the outer face to the next facet; {least:.1f} mm can be printed",
-    ]
-    render_wall(shown, least, lines, path)
-
-
 def file_name(part_name: str) -> str:
     """Name of the STL of a piece."""
     return "fender.stl" if part_name == "whole" else f"fender_{part_name}.stl"
@@ -218,18 +202,3 @@ def _remarks(result: JobResult) -> list[str]:
         if not plan.option.fit.fits
     ]
     return [*(moved if result.nudged_mm > 0.0 else []), *unfit, *result.remarks, *print_cautions(result.job, result.plans)]
-
-
-def _picture(result: JobResult) -> ClearancePicture:
-    least = result.tire
-    return ClearancePicture(
-        skin=result.skin,
-        excess=result.excess,
-        hardware=hardware_excess(result.hardware),
-        profile=result.envelope.profile,
-        required_mm=result.limits[0].required_mm,
-        lines=(
-            f"{result.job.name}: least clearance {least.min_mm:.2f} mm, proven over {least.proven_min_mm:.2f} mm",
-            f"required {result.limits[0].required_mm:.2f} mm from the face of the part to the tire at its largest",
-        ),
-    )

@@ -22,6 +22,7 @@ from addon.core.clearance.clearance_field import clearance_field
 from addon.core.job.job_sheet import read_job_sheet
 from addon.core.shaping.seed import seed_cage
 from addon.core.tables.helvetica import advance
+from addon.host.pictures.job_pictures import draw_pictures
 from addon.output import job_files
 from addon.output.job_files import write_job_files
 from addon.output.pages.build_sheet import build_sheet_steps
@@ -77,9 +78,9 @@ def made(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactor
         timings = Timings(said.append)
         best = make_job(job, seed_cage(job, field).cage, timings, field=field)
         picked = replace(best, plans=tuple(plan.pick(index) for plan, index in zip(best.plans, (2, 1), strict=True)))
-        said.extend(job_files.file_steps(picked, folder, timings))
+        said.extend(job_files.file_steps(picked, folder, timings, draw_pictures))
         # written again with the first way to print, so that there is a former report
-        report = write_job_files(best, folder, timings)
+        report = write_job_files(best, folder, timings, draw_pictures)
     yield Made(folder, picked, best, report, said, list(pypdf.PdfReader(folder / "build_sheet.pdf").pages))
     addon.unregister()
 

@@ -15,6 +15,7 @@ import addon
 from addon.core.job.job_sheet import read_job_sheet
 from addon.core.shaping.seed import seed_cage
 from addon.host.cage.cage_mesh import read_points, write_points
+from addon.host.pictures.job_pictures import draw_pictures
 from addon.output import job_files
 from addon.pipeline.job_result import Timings, make_job
 from addon.ui.state.job_values import read_job, write_job
@@ -217,13 +218,13 @@ def test_a_write_that_fails_midway_leaves_the_former_files(tmp_path: Path, monke
 
 def test_files_given_up_at_any_step_leave_no_trace(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     job = read_job_sheet(DEMO / "front_17.toml")
-    result = make_job(job, seed_cage(job).cage, Timings(lambda _: None))
+    result = make_job(job, seed_cage(job).cage, Timings(lambda _: None), draw_pictures)
     for name in ("_write_gauges", "render_clearance", "render_parts", "build_sheet_steps"):  # they take seconds
         monkeypatch.setattr(job_files, name, lambda *_: ())
     out = tmp_path / "deep" / "out"
     given_up = 0
     for number in range(1, 20):
-        steps = job_files.file_steps(result, out, Timings(lambda _: None))
+        steps = job_files.file_steps(result, out, Timings(lambda _: None), draw_pictures)
         if sum(1 for _ in islice(steps, number)) < number:
             break
         assert out.exists()

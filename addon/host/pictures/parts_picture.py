@@ -43,7 +43,7 @@ def render_parts(parts: Sequence[Part], pins: Sequence[Pin], title: str, path: P
             for body, points, color in zip(bodies, placed, colors, strict=True):
                 corners, normals = _split_at_creases(TriangleMesh(points, body.triangles))
                 faces = np.arange(len(corners)).reshape(-1, 3)
-                page.mesh(scale * (corners @ axes.T) + shift, faces, color, normals @ axes.T)
+                page.mesh(scale * (corners @ axes.T) + shift, faces, color, normals @ axes.T, paint=True)
             page.text(caption, low + [0.5 * _SIZE[0], -0.6], _TEXT, align="CENTER")
 
 

@@ -1,10 +1,11 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""A page that is rendered flat: shaded meshes, rectangles and text, without a window or a graphics processor."""
+"""A page with shaded meshes, rectangles and text, written as PNG without a window or a graphics processor."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import contextmanager
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -12,7 +13,7 @@ import bpy
 import numpy as np
 
 from ...core.base.arrays import Array, Index
-from .quiet_host import quiet_host
+from ...core.views.raster import Raster
 from .temporary_scene import temporary_scene
 
 WIDTH, HEIGHT = 16.0, 9.0
@@ -21,43 +22,41 @@ INK = (0.1, 0.1, 0.1)
 PAPER = (0.97, 0.97, 0.96)
 
 _PIXELS_PER_UNIT = 90
-_SAMPLES = 6
-_TINT = "Tint"
-"""Attribute with the colors; one that is called "color" comes out black in a render."""
+_SAMPLES, _TEXT_SAMPLES = 2, 4
+"""Rows and columns of samples in a pixel, for meshes and for text, whose strokes are thin."""
+_DEPTHS = (-200.0, 200.0)
+_LAMP = np.array([-0.4, 0.6, 0.693])
+"""Unit vector toward the lamp: right, up, toward the eye."""
 
 
 @contextmanager
 def picture_page(path: Path) -> Iterator[PicturePage]:
-    """A page to draw on, which is rendered to a PNG when the block ends without an error."""
-    with temporary_scene("Picture") as scene:
-        page = PicturePage(scene)
-        yield page
-        page._render(path)
+    """A page to draw on, which is written to a PNG when the block ends without an error."""
+    page = PicturePage()
+    yield page
+    page._write(path)
 
 
 class PicturePage:
-    """Owns the scene of one page while it is drawn."""
+    """Owns the pixels of one page while it is drawn."""
 
-    def __init__(self, scene: bpy.types.Scene) -> None:
-        self._scene = scene
-        self._tinted = _shining_material(None)
-        self._ink = _shining_material(INK)
+    def __init__(self) -> None:
+        self._raster = Raster(*_pixels(WIDTH, HEIGHT), _SAMPLES, _DEPTHS)
+        self._texts: list[tuple[Array, Array]] = []
 
-    def mesh(self, points: Array, faces: Index, colors: Array, normals: Array | None = None) -> None:
+    def mesh(self, points: Array, faces: Index, colors: Array, normals: Array | None = None, *, paint: bool = False) -> None:
         """A mesh in page units, its z toward the eye.
 
-        points : (n, 3) float; faces : (m, k) int; colors : (n, 3) or (3,) float, sRGB; normals : (n, 3) float, unit, to shade
-        both sides by how far they turn from the eye; None for flat color
+        points : (n, 3) float; faces : (m, 3) or (m, 4) int; colors : (n, 3) or (3,) float, sRGB; normals : (n, 3) float, unit, to
+        shade both sides by how far they turn from the eye; None for flat color
+        paint : light it as paint under a soft lamp, for the eye, in place of a shade that leaves the colors of a map readable
         """
-        shade = 1.0 if normals is None else 0.55 + 0.45 * np.abs(normals[:, 2:])
-        mesh = bpy.data.meshes.new("Picture")
-        mesh.from_pydata(points.astype(np.float32), [], faces)
-        attribute: Any = mesh.color_attributes.new(_TINT, "FLOAT_COLOR", "POINT")
-        linear = np.ones((len(points), 4), dtype=np.float32)
-        linear[:, :3] = _linear(np.clip(colors * shade, 0.0, 1.0))
-        attribute.data.foreach_set("color", linear.ravel())
-        mesh.materials.append(self._tinted)
-        self._link(mesh)
+        shade: Array = np.ones((len(points), 1))
+        if normals is not None and not paint:
+            shade = 0.55 + 0.45 * np.abs(normals[:, 2:])
+        triangles = faces if faces.shape[1] == 3 else faces[:, [0, 1, 2, 0, 2, 3]].reshape(-1, 3)
+        lit = colors * shade if normals is None or not paint else _painted(np.broadcast_to(colors, points.shape), normals)
+        self._raster.add(points * [_PIXELS_PER_UNIT, _PIXELS_PER_UNIT, 1.0], triangles, np.clip(lit, 0.0, 1.0))
 
     def rectangle(self, low: Array, high: Array, color: tuple[float, float, float], above: float = 0.0) -> None:
         """A rectangle from its lower left to its upper right corner, (2,) float each."""
@@ -66,35 +65,83 @@ class PicturePage:
         self.mesh(corners, np.array([[0, 1, 2, 3]]), np.array(color))
 
     def text(self, text: str, place: Array, size: float, align: str = "LEFT") -> None:
-        """A line of text; place : (2,) float, start or middle of its base line."""
-        curve: Any = bpy.data.curves.new("Picture", "FONT")
-        curve.body, curve.size, curve.align_x = text, size, align
-        curve.materials.append(self._ink)
-        self._link(curve).location = (float(place[0]), float(place[1]), 0.0)
+        """A line of text over all else; place : (2,) float, start or middle of its base line."""
+        points, triangles = _letters(text)
+        if not len(triangles):
+            return
+        shift = np.asarray(place) - [0.5 * float(points[:, 0].max()) * size if align == "CENTER" else 0.0, 0.0]
+        self._texts.append(((size * points + shift) * _PIXELS_PER_UNIT, triangles))
 
-    def _link(self, data: bpy.types.ID) -> bpy.types.Object:
-        ob = bpy.data.objects.new("Picture", data)
-        self._scene.collection.objects.link(ob)
-        return ob
+    def _write(self, path: Path) -> None:
+        image = self._raster.image(np.array(PAPER))
+        for points, triangles in self._texts:
+            _set_type(image, points, triangles)
+        _write_png(image, path)
 
-    def _render(self, path: Path) -> None:
-        scene: Any = self._scene
-        camera = bpy.data.cameras.new("Picture")
-        camera.type, camera.ortho_scale, camera.clip_end = "ORTHO", WIDTH, 200.0
-        scene.camera = self._link(camera)
-        scene.camera.location = (0.5 * WIDTH, 0.5 * HEIGHT, 100.0)
-        scene.world = _paper_world()
-        render = scene.render
-        render.engine, render.film_transparent = "CYCLES", False
-        render.resolution_x, render.resolution_y = int(WIDTH * _PIXELS_PER_UNIT), int(HEIGHT * _PIXELS_PER_UNIT)
-        render.resolution_percentage = 100
-        render.image_settings.file_format, render.image_settings.color_mode = "PNG", "RGB"
-        render.filepath = str(path)
-        scene.cycles.device, scene.cycles.samples, scene.cycles.max_bounces = "CPU", _SAMPLES, 0
-        scene.cycles.use_denoising = scene.cycles.use_adaptive_sampling = False
-        scene.view_settings.view_transform = "Standard"
-        with quiet_host():
-            bpy.ops.render.render(write_still=True, scene=scene.name)
+
+def _painted(colors: Array, normals: Array) -> Array:
+    """Colors (n, 3) as paint shows them: daylight from above, a lamp over the left shoulder and its soft gloss.
+
+    After Blinn, Models of light reflection for computer synthesized pictures, SIGGRAPH 1977.
+    """
+    facing = normals * np.where(normals[:, 2:] < 0.0, -1.0, 1.0)
+    halfway = _LAMP + [0.0, 0.0, 1.0]
+    halfway /= np.linalg.norm(halfway)
+    day = 0.44 + 0.14 * facing[:, 1:2]
+    lamp = 0.52 * np.maximum(facing @ _LAMP, 0.0)[:, None]
+    gloss = 0.22 * (np.maximum(facing @ halfway, 0.0) ** 40)[:, None]
+    return np.asarray(colors * (day + lamp) + gloss)
+
+
+def _pixels(*sizes: float) -> tuple[int, ...]:
+    return tuple(round(size * _PIXELS_PER_UNIT) for size in sizes)
+
+
+def _set_type(image: Array, points: Array, triangles: Index) -> None:
+    """Print letters into an image; points : (n, 2) float, pixels."""
+    height, width = image.shape[:2]
+    low = np.clip(np.floor(points.min(axis=0)).astype(int), 0, [width, height])
+    high = np.clip(np.ceil(points.max(axis=0)).astype(int), 0, [width, height])
+    if (high <= low).any():
+        return
+    raster = Raster(*(high - low).tolist(), _TEXT_SAMPLES, (-1.0, 1.0))
+    flat = np.column_stack([points - low, np.zeros(len(points))])
+    raster.add(flat, triangles, np.zeros((len(points), 3)))
+    paper = raster.image(np.ones(3))[:, :, :1]
+    window = (slice(low[1], high[1]), slice(low[0], high[0]))
+    image[window] = paper * image[window] + (1.0 - paper) * np.array(INK, dtype=np.float32)
+
+
+@cache
+def _letters(text: str) -> tuple[Array, Index]:
+    """A line of text of size 1 in the host's own font: points (n, 2) float and triangles (m, 3) int."""
+    with temporary_scene("Text") as scene:
+        curve: Any = bpy.data.curves.new("Text", "FONT")
+        curve.body, curve.size, curve.resolution_u = text, 1.0, 6
+        ob = bpy.data.objects.new("Text", curve)
+        scene.collection.objects.link(ob)
+        mesh = ob.to_mesh()
+        mesh.calc_loop_triangles()
+        points = np.empty(3 * len(mesh.vertices), dtype=np.float32)
+        mesh.attributes["position"].data.foreach_get("vector", points) if len(mesh.vertices) else None
+        triangles = np.empty(3 * len(mesh.loop_triangles), dtype=np.int32)
+        mesh.loop_triangles.foreach_get("vertices", triangles)
+        ob.to_mesh_clear()
+    return points.reshape(-1, 3)[:, :2].astype(np.float64), triangles.reshape(-1, 3).astype(np.int64)
+
+
+def _write_png(image: Array, path: Path) -> None:
+    """Write an image (height, width, 3), sRGB 0 to 1, the lowest row first."""
+    height, width = image.shape[:2]
+    pixels = np.ones((height, width, 4), dtype=np.float32)
+    pixels[:, :, :3] = image
+    made: Any = bpy.data.images.new("Picture", width, height, alpha=False)
+    try:
+        made.pixels.foreach_set(pixels.ravel())
+        made.filepath_raw, made.file_format = str(path), "PNG"
+        made.save()
+    finally:
+        bpy.data.images.remove(made)
 
 
 def view_axes(turn_deg: float, height_deg: float) -> Array:
@@ -111,36 +158,3 @@ def fitted(points: Array, axes: Array, low: Array, size: Array) -> tuple[float, 
     extent = np.ptp(seen, axis=0)[:2]
     scale = float(np.min(size / extent))
     return scale, np.append(low + 0.5 * (size - scale * extent) - scale * seen.min(axis=0)[:2], 0.0)
-
-
-def _paper_world() -> bpy.types.World:
-    world = bpy.data.worlds.new("Picture")
-    if bpy.app.version < (5, 0, 0):
-        world.use_nodes = True
-    background: Any = next(node for node in world.node_tree.nodes if node.type == "BACKGROUND")
-    background.inputs["Color"].default_value = (*_linear(np.array(PAPER)), 1.0)
-    return world
-
-
-def _shining_material(color: tuple[float, float, float] | None) -> bpy.types.Material:
-    """A material that only shines: in one color, or in the mesh's own colors."""
-    material = bpy.data.materials.new("Picture")
-    if bpy.app.version < (5, 0, 0):
-        material.use_nodes = True
-    tree: Any = material.node_tree
-    tree.nodes.clear()
-    shine = tree.nodes.new("ShaderNodeEmission")
-    output = tree.nodes.new("ShaderNodeOutputMaterial")
-    tree.links.new(shine.outputs["Emission"], output.inputs["Surface"])
-    if color is None:
-        own: Any = tree.nodes.new("ShaderNodeVertexColor")
-        own.layer_name = _TINT
-        tree.links.new(own.outputs["Color"], shine.inputs["Color"])
-    else:
-        shine.inputs["Color"].default_value = (*_linear(np.array(color)), 1.0)
-    return material
-
-
-def _linear(color: Array) -> Array:
-    """sRGB to linear light (IEC 61966-2-1)."""
-    return np.where(color <= 0.04045, color / 12.92, ((color + 0.055) / 1.055) ** 2.4)

@@ -15,6 +15,7 @@ from ...core.metal.metal_part import metal_lines
 from ...host.cage.cage_mesh import read_cage
 from ...host.cage.cage_object_problems import cage_object_problems, fineness_problems
 from ...host.part_objects import show_parts, show_skin_or_solid
+from ...host.pictures.job_pictures import draw_pictures
 from ...output.job_files import file_steps
 from ...pipeline.job_result import JobResult, Timings, job_steps
 from ...pipeline.job_stiffness import MOST_FLEX_MM, MOST_ROUNDS, MOST_SPARE_MM, flex_of_cage
@@ -101,7 +102,7 @@ class FENDERWRIGHT_OT_write_halves(FolderOperator, CageOperator, bpy.types.Opera
     def steps(self, context: bpy.types.Context) -> Steps[str]:
         folder, timings = self.folder, Timings(_untold)
         result = yield from _job_steps(context.scene, timings)
-        report = yield from file_steps(result, folder, timings, _save_copy)
+        report = yield from file_steps(result, folder, timings, draw_pictures, _save_copy)
         _show(context, result)
         lines = (*_lines(result), f"Files are in {folder}", *report["cautions"])
         session.of_scene(context.scene).result_lines = lines

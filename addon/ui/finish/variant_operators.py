@@ -17,6 +17,7 @@ from ...core.variants.same_job import check_same_job
 from ...core.variants.shape_difference import shape_difference
 from ...host.cage.cage_mesh import read_cage
 from ...host.keepouts.keepout_mesh import mesh_body_maker
+from ...host.pictures.job_pictures import draw_pictures
 from ...host.variant_cages import copy_cage, hide_difference, keep_cage, remove_cage, show_difference
 from ...output.job_files import file_steps
 from ...pipeline.job_result import JobResult, Timings, job_steps
@@ -219,7 +220,7 @@ class FENDERWRIGHT_OT_write_variants(FolderOperator, VariantOperator, bpy.types.
                 raise JobError(f'variant "{name}"', "is there twice; each needs a name of its own")
             results[name] = yield from _result_steps(context.scene, row)
         for name, result in results.items():
-            yield from file_steps(result, folder / name, Timings(_untold))
+            yield from file_steps(result, folder / name, Timings(_untold), draw_pictures)
         return f"Wrote {len(results)} variants into {folder}"
 
 
