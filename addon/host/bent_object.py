@@ -10,8 +10,8 @@ import bpy
 import numpy as np
 
 from ..core.base.arrays import Array, Index
+from ..core.colors.bend_colors import bend_colors
 from ..core.stiffness.bend_shapes import BendShape
-from ..core.views.bend_colors import bend_colors
 
 MARK = "bent"
 MOVEMENT, COLORS, KEY = "movement", "Movement", "Bent"

@@ -10,13 +10,13 @@ import bpy
 import numpy as np
 
 from ..core.base.arrays import Array
+from ..core.colors.clearance_map import clearance_colors
+from ..core.colors.draft_colors import draft_colors
+from ..core.colors.wall_colors import wall_colors
 from ..core.laminate.mold_drafts import PieceDraft
 from ..core.mesh.open_surface import Surface
 from ..core.mesh.triangle_mesh import TriangleMesh
 from ..core.skin.skin import Skin
-from ..core.views.clearance_map import clearance_colors
-from ..core.views.draft_colors import draft_colors
-from ..core.views.wall_colors import wall_colors
 from ..core.wall.wall_map import WallMap
 
 CLEARANCE, COLORS = "clearance", "Clearance Map"

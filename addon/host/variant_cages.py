@@ -7,9 +7,9 @@ from typing import Any
 
 import bpy
 
+from ..core.colors.difference_colors import difference_colors, difference_span
 from ..core.skin.skin import Skin
 from ..core.variants.shape_difference import ShapeDifference
-from ..core.views.difference_colors import difference_colors, difference_span
 from .map_object import make_colored_object, remove_colored
 from .mesh_collection import marked_collection
 

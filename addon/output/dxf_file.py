@@ -11,7 +11,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from types import ModuleType
 
-from ..core.views.flat_part import FlatPart
+from ..core.drawing.flat_part import FlatPart
 
 CUT, MARK, TEXT = "CUT", "MARK", "TEXT"
 """Layers."""

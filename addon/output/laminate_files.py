@@ -10,14 +10,14 @@ from typing import Any
 import numpy as np
 
 from ..core.cloth.ply_patterns import PlyPatterns, pattern_parts, patterns_report
+from ..core.drawing.flat_part import part_drawing
+from ..core.drawing.laid_out import laid_out
 from ..core.job.job_sheet import Job, Laminate
 from ..core.laminate.bolt_sleeves import bolt_sleeves
 from ..core.laminate.laminate_report import laminate_report
 from ..core.laminate.mold_drafts import draft_report
 from ..core.laminate.mold_shape import part_shrink
 from ..core.tables.materials import DENSITY
-from ..core.views.flat_part import part_drawing
-from ..core.views.laid_out import laid_out
 from ..pipeline.laminated import Laminated
 from .pages.paper import PAPERS, write_paper
 from .stl_file import write_stl

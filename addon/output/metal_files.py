@@ -5,10 +5,10 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from ..core.drawing.flat_part import part_drawing
+from ..core.drawing.laid_out import laid_out
 from ..core.job.job_sheet import Job
 from ..core.metal.metal_part import MetalPart, metal_lines
-from ..core.views.flat_part import part_drawing
-from ..core.views.laid_out import laid_out
 from .dxf_file import DxfUnavailableError, write_dxf
 from .pages.paper import PAPERS, write_paper
 from .svg_file import write_svg

@@ -10,7 +10,7 @@ from xml.etree import ElementTree
 import numpy as np
 
 from ..core.base.arrays import Array
-from ..core.views.flat_part import FlatPart
+from ..core.drawing.flat_part import FlatPart
 
 CUT_COLOR, MARK_COLOR = "#ff0000", "#0000ff"
 """Red to cut and blue to mark, as laser shops mostly take them (common practice)."""

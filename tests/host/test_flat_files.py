@@ -11,8 +11,8 @@ from xml.etree import ElementTree
 import numpy as np
 import pytest
 
-from addon.core.views.flat_part import FlatPart, Label
-from addon.core.views.laid_out import GAP_MM, laid_out
+from addon.core.drawing.flat_part import FlatPart, Label
+from addon.core.drawing.laid_out import GAP_MM, laid_out
 from addon.output.dxf_file import dxf_library, write_dxf
 from addon.output.svg_file import write_svg
 

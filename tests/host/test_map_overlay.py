@@ -12,8 +12,8 @@ import pytest
 from mathutils import Euler, Matrix, Vector
 
 from addon.core.base.arrays import Array
+from addon.core.colors.clearance_map import SPAN_MM, clearance_colors
 from addon.core.tables.clearance_map import BLACK, VERMILLION
-from addon.core.views.clearance_map import SPAN_MM, clearance_colors
 from addon.ui.draw.canvas import Canvas, CanvasPicture
 from addon.ui.draw.skin_buffers import skin_index
 from addon.ui.shape import map_overlay, view_overlay

@@ -9,6 +9,7 @@ import pypdf
 import pytest
 
 from addon.core.clearance.clearance_field import clearance_field
+from addon.core.drawing.flat_part import FlatPart
 from addon.core.job.job_sheet import Job, read_job_sheet
 from addon.core.mesh.open_surface import surface_of_quads
 from addon.core.metal.metal_faces import metal_job
@@ -18,7 +19,6 @@ from addon.core.shaping.seed import seed_cage
 from addon.core.skin.skin import full_skin, skin
 from addon.core.skin.skin_stencil import skin_stencil
 from addon.core.trim.trimmed import trimmed
-from addon.core.views.flat_part import FlatPart
 from addon.output import metal_files
 from addon.output.dxf_file import DxfUnavailableError, dxf_library
 from addon.output.metal_files import write_metal

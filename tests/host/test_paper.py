@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from addon.core.views.drawing import Drawing, Mark, Stroke, circle
+from addon.core.drawing.drawing import Drawing, Mark, Stroke, circle
 from addon.output.pages.paper import MARGIN_MM, PAPERS, page_layout, write_paper
 
 POINT_MM = 25.4 / 72.0

@@ -9,7 +9,7 @@ import pytest
 
 from addon.core.base.wheel_axes import point_at, station_of
 from addon.core.clearance.hardware_clearance import hardware_excess
-from addon.core.views.clearance_map import clearance_colors, clearance_legend
+from addon.core.colors.clearance_map import clearance_colors, clearance_legend
 from addon.core.views.view_lines import Role
 from addon.host.map_object import CLEARANCE, COLORS
 from addon.ui.draw.canvas import Canvas

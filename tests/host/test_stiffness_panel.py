@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
+from addon.core.colors.bend_colors import bend_legend
 from addon.core.job.job_sheet import job_to_dict
 from addon.core.stiffness.bend_shapes import SHOWN_MM, bend_shapes
-from addon.core.views.bend_colors import bend_legend
 from addon.host.bent_object import KEY, MARK, MOVEMENT
 from addon.host.cage.cage_mesh import read_cage
 from addon.pipeline.job_stiffness import flex_of_cage

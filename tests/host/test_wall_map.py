@@ -9,9 +9,9 @@ import pytest
 from numpy.testing import assert_allclose
 
 from addon.core.base.wheel_axes import station_of
+from addon.core.colors.clearance_map import clearance_colors
+from addon.core.colors.wall_colors import wall_colors, wall_legend
 from addon.core.tables.clearance_map import VERMILLION
-from addon.core.views.clearance_map import clearance_colors
-from addon.core.views.wall_colors import wall_colors, wall_legend
 from addon.core.wall.closed_wall import closed_wall
 from addon.core.wall.wall_map import wall_map
 from addon.core.wall.wall_ramp import WallRamp

@@ -36,7 +36,7 @@ def offenders(paths: list[Path], is_wrong: Callable[[Path], bool]) -> list[str]:
 FLOORS = (
     ("core.base",),
     ("core.tables", "core.fits", "core.shells"),
-    ("core.job", "core.mesh", "core.plies", "core.scan"),
+    ("core.job", "core.mesh", "core.plies", "core.scan", "core.colors", "core.drawing"),
     ("core.tire",),
     ("core.bodies", "core.seat"),
     ("core.wall",),

@@ -11,12 +11,12 @@ import numpy as np
 
 from ..base.arrays import Array
 from ..base.wheel_axes import radius_of, station_of
+from ..drawing.flat_part import FlatPart, Label
 from ..job.job_sheet import Laminate
 from ..mesh.open_surface import Surface
 from ..mesh.triangle_mesh import TriangleMesh
 from ..tables.laminates import PLIES
 from ..tables.mold_rules import LAY_ON_MM
-from ..views.flat_part import FlatPart, Label
 from .gores import Along, Gore, gores
 
 _ARROW_MM = 18.0

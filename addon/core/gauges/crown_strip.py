@@ -10,6 +10,7 @@ import numpy as np
 from ..base.arrays import Array
 from ..base.errors import JobError, ShapeError
 from ..base.wheel_axes import point_at
+from ..drawing.lettering import RIGHT
 from ..job.job_sheet import Job
 from ..mesh.open_surface import Surface
 from ..mesh.triangle_mesh import TriangleMesh
@@ -24,7 +25,6 @@ from ..tables.gauge_rules import (
     STRUT_WIDTH_MM,
     USUAL_TEXT_MM,
 )
-from ..views.lettering import RIGHT
 from .arm import ArmCourse, ArmPiece, arm_course, arm_pieces, piece_counts
 from .gauge import Gauge, bed_pose, size_of
 from .label import Row, fitted, line_width, raised

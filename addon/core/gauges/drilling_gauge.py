@@ -7,12 +7,12 @@ import numpy as np
 
 from ..base.arrays import Array
 from ..base.errors import JobError
+from ..drawing.lettering import UP, advance
 from ..job.job_sheet import Job
 from ..mesh.triangle_mesh import TriangleMesh
 from ..seat.mount import MountFrame
 from ..tables.fasteners import CLEARANCE_HOLE
 from ..tables.gauge_rules import PLATE_MM, RAISED_MM, SUNK_MM, USUAL_TEXT_MM
-from ..views.lettering import UP, advance
 from .gauge import Gauge, bed_pose, size_of
 from .label import fitted, line_width, raised, rows_on
 from .prisms import Place, convex_prism, cylinder, frame_place

@@ -10,10 +10,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ..base.errors import ShapeError
+from ..drawing.lettering import advance, spelled, text_strokes
 from ..job.job_sheet import Job
 from ..mesh.triangle_mesh import TriangleMesh
 from ..tables.gauge_rules import LARGEST_TEXT_MM, LEAST_LINE_MM, LEAST_TEXT_MM, RAISED_MM, SUNK_MM
-from ..views.lettering import advance, spelled, text_strokes
 from .prisms import Place, stroke_prisms
 
 

@@ -7,10 +7,10 @@ import numpy as np
 
 from ..base.arrays import Array
 from ..base.wheel_axes import point_at
+from ..drawing.lettering import UP
 from ..job.job_sheet import Job
 from ..mesh.triangle_mesh import TriangleMesh
 from ..tables.gauge_rules import NOTCH_RADIUS_MM, STRUT_WIDTH_MM
-from ..views.lettering import UP
 from .label import Row, fitted, line_width, raised, rows_on
 from .prisms import Place, band_prism, cylinder, frame_place
 from .strip_points import at_offset, reading_offsets

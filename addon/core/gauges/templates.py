@@ -8,12 +8,12 @@ import numpy as np
 from ..base.arrays import Array
 from ..base.convex_polygon import polygon_distance
 from ..base.wheel_axes import point_at
+from ..drawing.drawing import Drawing, Mark, Stroke, circle, cross
 from ..job.job_sheet import Job
 from ..mesh.open_surface import Surface
 from ..seat.mount import MountFrame
 from ..tables.fasteners import CLEARANCE_HOLE
 from ..tire.tire_profile import tire_profile
-from ..views.drawing import Drawing, Mark, Stroke, circle, cross
 from .gauge import GaugePoint
 from .strip_points import at_offset, gauge_points, reading_offsets, wall_section
 from .tire_comb import comb_edge

@@ -7,10 +7,10 @@ import numpy as np
 
 from ..base.arrays import Array
 from ..base.errors import JobError
+from ..drawing.lettering import RIGHT, advance
 from ..job.job_sheet import Job
 from ..tables.gauge_rules import NOTCH_RADIUS_MM, PLATE_MM, RAISED_MM, USUAL_TEXT_MM
 from ..tire.tire_profile import tire_profile
-from ..views.lettering import RIGHT, advance
 from .gauge import Gauge, bed_pose, size_of
 from .label import fitted, line_width, raised, rows_on
 from .prisms import band_prism, cylinder, frame_place

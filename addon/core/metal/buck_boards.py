@@ -12,9 +12,9 @@ from ..base.arrays import Array
 from ..base.errors import ShapeError
 from ..base.tolerances import TOLERANCES
 from ..base.wheel_axes import point_at
+from ..drawing.flat_part import FlatPart, Label
 from ..job.job_sections import Metal
 from ..tables.shop.sheet_metal import BEAD_PLAY_MM
-from ..views.flat_part import FlatPart, Label
 from .buck_plan import BuckPlan
 from .metal_faces import Bead, MetalFaces, bead_spheres
 from .region import common, discs, region, rings_of, strip, without

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..base.arrays import Array, Index, Mask
-from ..views.flat_part import FlatPart, Label
+from ..drawing.flat_part import FlatPart, Label
 from .region import ring_area
 from .section_lines import across_line, along_line
 

@@ -13,10 +13,10 @@ from ..base.errors import JobError, ShapeError
 from ..base.format_place import format_place
 from ..base.tolerances import TOLERANCES
 from ..clearance.clearance_field import Limit
+from ..drawing.flat_part import FlatPart
 from ..job.job_sheet import Job
 from ..mesh.open_surface import Surface
 from ..tables.shop.sheet_metal import WIRE_ALLOWANCE
-from ..views.flat_part import FlatPart
 from .buck_boards import buck_boards
 from .buck_plan import BuckPlan, buck_plan
 from .flat_crown import FlatCrown, crown_pattern, flat_crown

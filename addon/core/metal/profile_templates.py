@@ -8,8 +8,8 @@ import numpy as np
 from ..base.arrays import Array
 from ..base.errors import ShapeError
 from ..base.tolerances import TOLERANCES
+from ..drawing.flat_part import FlatPart, Label
 from ..tables.shop.sheet_metal import TEMPLATE_BAND_MM
-from ..views.flat_part import FlatPart, Label
 from .metal_faces import Bead, MetalFaces, bead_spheres
 from .region import discs, region, rings_of, without
 from .section_lines import across_line, along_line, line_height

@@ -9,11 +9,11 @@ from dataclasses import replace
 import numpy as np
 
 from ..base.errors import JobError
+from ..drawing.drawing import Drawing, Mark, Stroke, circle, dimension
 from ..job.job_sheet import Job
 from ..tables.hand_readings import MM_PER_INCH
 from ..tire.job_tire import job_tire_size, static_radius, static_width
 from ..tire.tire_profile import tire_profile
-from ..views.drawing import Drawing, Mark, Stroke, circle, dimension
 from .cross_checks import height_over_tire
 from .reading_views import flat, front_view, near_mount_view, side_view
 

@@ -6,11 +6,11 @@ from __future__ import annotations
 import numpy as np
 
 from ..base.arrays import Array
+from ..drawing.drawing import Mark, Stroke, circle
 from ..job.job_sheet import Job
 from ..seat.mount import MountFrame, mount_frame
 from ..tire.job_tire import job_tire_size, static_radius, static_width
 from ..tire.tire_profile import tire_profile
-from ..views.drawing import Mark, Stroke, circle
 
 
 def side_view(job: Job) -> tuple[list[Stroke], list[Mark], MountFrame, float]:

@@ -9,10 +9,10 @@ from itertools import pairwise
 import numpy as np
 
 from ..base.arrays import Array, Index, Mask
-from ..shells.elastic import Elastic
-from ..shells.levels import point_levels
-from ..shells.shell_elements import element_stiffness
-from ..shells.shell_mesh import ShellMesh
+from .elastic import Elastic
+from .levels import point_levels
+from .shell_elements import element_stiffness
+from .shell_mesh import ShellMesh
 
 
 def free_rows(mesh: ShellMesh, fixed: Mask) -> list[Index]:

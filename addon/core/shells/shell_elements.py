@@ -9,10 +9,10 @@ from __future__ import annotations
 import numpy as np
 
 from ..base.arrays import Array, Index
-from ..shells.elastic import Elastic
-from ..shells.membrane_triangle import membrane_stiffness
-from ..shells.plate_triangle import plate_stiffness
-from ..shells.shell_mesh import ShellMesh
+from .elastic import Elastic
+from .membrane_triangle import membrane_stiffness
+from .plate_triangle import plate_stiffness
+from .shell_mesh import ShellMesh
 
 IN_PLANE: Index = np.array([6 * k + freedom for k in range(3) for freedom in (0, 1, 5)])
 OUT_OF_PLANE: Index = np.array([6 * k + freedom for k in range(3) for freedom in (2, 3, 4)])

@@ -9,11 +9,11 @@ from functools import cached_property
 import numpy as np
 
 from ..base.arrays import Array, Index, Mask
-from ..shells.block_solver import BlockSolver, NotHeldError
-from ..shells.block_stiffness import block_stiffness, free_rows
-from ..shells.elastic import Elastic
-from ..shells.shell_elements import point_mass
-from ..shells.shell_mesh import ShellMesh
+from .block_solver import BlockSolver, NotHeldError
+from .block_stiffness import block_stiffness, free_rows
+from .elastic import Elastic
+from .shell_elements import point_mass
+from .shell_mesh import ShellMesh
 
 _MOST_ROUNDS = 60
 _SETTLED = 1e-9

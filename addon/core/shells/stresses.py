@@ -6,11 +6,11 @@ from __future__ import annotations
 import numpy as np
 
 from ..base.arrays import Array
-from ..shells.elastic import Elastic
-from ..shells.membrane_triangle import membrane_strain
-from ..shells.plate_triangle import plate_curvature
-from ..shells.shell_elements import IN_PLANE, OUT_OF_PLANE, local_movement
-from ..shells.shell_mesh import ShellMesh
+from .elastic import Elastic
+from .membrane_triangle import membrane_strain
+from .plate_triangle import plate_curvature
+from .shell_elements import IN_PLANE, OUT_OF_PLANE, local_movement
+from .shell_mesh import ShellMesh
 
 _CENTER = np.full(3, 1.0 / 3.0)
 

@@ -12,10 +12,10 @@ import numpy as np
 from ...core.base.arrays import Array, Mask
 from ...core.base.wheel_axes import station_of
 from ...core.bodies.revolved import revolved
+from ...core.colors.clearance_map import LegendStep, clearance_colors, clearance_legend
 from ...core.mesh.triangle_mesh import TriangleMesh
 from ...core.skin.skin import Skin
 from ...core.tables.clearance_map import BLACK
-from ...core.views.clearance_map import LegendStep, clearance_colors, clearance_legend
 from .picture_page import HEIGHT, PicturePage, fitted, picture_page, view_axes
 
 _TIRE = np.array([0.42, 0.42, 0.42])

@@ -8,9 +8,9 @@ from pathlib import Path
 
 import numpy as np
 
+from ...core.colors.difference_colors import difference_colors, difference_legend, difference_span
 from ...core.skin.skin import Skin
 from ...core.variants.shape_difference import ShapeDifference
-from ...core.views.difference_colors import difference_colors, difference_legend, difference_span
 from .clearance_picture import TEXT, VIEW_LOW, VIEW_SIZE, VIEWS, add_legend
 from .picture_page import HEIGHT, fitted, picture_page, view_axes
 

@@ -13,7 +13,7 @@ import bpy
 import numpy as np
 
 from ...core.base.arrays import Array, Index
-from ...core.views.raster import Raster
+from ...core.drawing.raster import Raster, Singles
 from .temporary_scene import temporary_scene
 
 WIDTH, HEIGHT = 16.0, 9.0
@@ -22,6 +22,7 @@ INK = (0.1, 0.1, 0.1)
 PAPER = (0.97, 0.97, 0.96)
 
 _PIXELS_PER_UNIT = 90
+_SIZE = (round(WIDTH * _PIXELS_PER_UNIT), round(HEIGHT * _PIXELS_PER_UNIT))
 _SAMPLES, _TEXT_SAMPLES = 2, 4
 """Rows and columns of samples in a pixel, for meshes and for text, whose strokes are thin."""
 _DEPTHS = (-200.0, 200.0)
@@ -41,8 +42,8 @@ class PicturePage:
     """Owns the pixels of one page while it is drawn."""
 
     def __init__(self) -> None:
-        self._raster = Raster(*_pixels(WIDTH, HEIGHT), _SAMPLES, _DEPTHS)
-        self._texts: list[tuple[Array, Array]] = []
+        self._raster = Raster(_SIZE, _SAMPLES, _DEPTHS)
+        self._texts: list[tuple[Array, Index]] = []
 
     def mesh(self, points: Array, faces: Index, colors: Array, normals: Array | None = None, *, paint: bool = False) -> None:
         """A mesh in page units, its z toward the eye.
@@ -69,8 +70,10 @@ class PicturePage:
         points, triangles = _letters(text)
         if not len(triangles):
             return
-        shift = np.asarray(place) - [0.5 * float(points[:, 0].max()) * size if align == "CENTER" else 0.0, 0.0]
-        self._texts.append(((size * points + shift) * _PIXELS_PER_UNIT, triangles))
+        left = 0.5 * float(points[:, 0].max()) * size if align == "CENTER" else 0.0
+        shift: Array = np.asarray(place, dtype=np.float64) - np.array([left, 0.0])
+        placed = np.asarray((size * points + shift) * float(_PIXELS_PER_UNIT), dtype=np.float64)
+        self._texts.append((placed, triangles))
 
     def _write(self, path: Path) -> None:
         image = self._raster.image(np.array(PAPER))
@@ -93,18 +96,14 @@ def _painted(colors: Array, normals: Array) -> Array:
     return np.asarray(colors * (day + lamp) + gloss)
 
 
-def _pixels(*sizes: float) -> tuple[int, ...]:
-    return tuple(round(size * _PIXELS_PER_UNIT) for size in sizes)
-
-
-def _set_type(image: Array, points: Array, triangles: Index) -> None:
+def _set_type(image: Singles, points: Array, triangles: Index) -> None:
     """Print letters into an image; points : (n, 2) float, pixels."""
     height, width = image.shape[:2]
     low = np.clip(np.floor(points.min(axis=0)).astype(int), 0, [width, height])
     high = np.clip(np.ceil(points.max(axis=0)).astype(int), 0, [width, height])
     if (high <= low).any():
         return
-    raster = Raster(*(high - low).tolist(), _TEXT_SAMPLES, (-1.0, 1.0))
+    raster = Raster((int(high[0] - low[0]), int(high[1] - low[1])), _TEXT_SAMPLES, (-1.0, 1.0))
     flat = np.column_stack([points - low, np.zeros(len(points))])
     raster.add(flat, triangles, np.zeros((len(points), 3)))
     paper = raster.image(np.ones(3))[:, :, :1]
@@ -123,14 +122,14 @@ def _letters(text: str) -> tuple[Array, Index]:
         mesh = ob.to_mesh()
         mesh.calc_loop_triangles()
         points = np.empty(3 * len(mesh.vertices), dtype=np.float32)
-        mesh.attributes["position"].data.foreach_get("vector", points) if len(mesh.vertices) else None
+        mesh.vertices.foreach_get("co", points)
         triangles = np.empty(3 * len(mesh.loop_triangles), dtype=np.int32)
         mesh.loop_triangles.foreach_get("vertices", triangles)
         ob.to_mesh_clear()
     return points.reshape(-1, 3)[:, :2].astype(np.float64), triangles.reshape(-1, 3).astype(np.int64)
 
 
-def _write_png(image: Array, path: Path) -> None:
+def _write_png(image: Singles, path: Path) -> None:
     """Write an image (height, width, 3), sRGB 0 to 1, the lowest row first."""
     height, width = image.shape[:2]
     pixels = np.ones((height, width, 4), dtype=np.float32)

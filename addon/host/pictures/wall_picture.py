@@ -9,8 +9,8 @@ from pathlib import Path
 import numpy as np
 
 from ...core.base.arrays import Array
+from ...core.colors.wall_colors import wall_colors, wall_legend
 from ...core.tables.clearance_map import VERMILLION
-from ...core.views.wall_colors import wall_colors, wall_legend
 from ...core.wall.wall_map import WallMap
 from .clearance_picture import TEXT, VIEW_LOW, VIEW_SIZE, VIEWS, add_legend
 from .picture_page import HEIGHT, PicturePage, fitted, picture_page, view_axes

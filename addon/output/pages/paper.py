@@ -11,9 +11,9 @@ from pathlib import Path
 import numpy as np
 
 from ...core.base.arrays import Array
+from ...core.drawing.drawing import Drawing
+from ...core.drawing.text_lines import text_lines
 from ...core.tables.helvetica import CAPITAL_HEIGHT
-from ...core.views.drawing import Drawing
-from ...core.views.text_lines import text_lines
 from .pdf_drawing import check_bar, draw_drawing
 from .pdf_page import PdfDocument, PdfPage, text_width
 

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from ...core.base.arrays import Array
-from ...core.views.drawing import Drawing
+from ...core.drawing.drawing import Drawing
 from .pdf_page import Color, PdfPage, text_width
 
 CHECK_BAR_MM = 100.0

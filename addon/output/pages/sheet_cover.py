@@ -10,9 +10,9 @@ import numpy as np
 from ...core.base.arrays import Array
 from ...core.coverage.coverage import FenderCoverage, coverage_lines, job_targets
 from ...core.coverage.spray import tangent_line
+from ...core.drawing.drawing import circle
 from ...core.lines.lines_report import lines_words
 from ...core.tire.job_tire import static_radius
-from ...core.views.drawing import circle
 from ...core.views.line_view import SIDE, line_view
 from ...pipeline.job_result import JobResult
 from .sheet_flow import GRAY, MARGIN, SMALL, WIDTH, SheetFlow

@@ -6,8 +6,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from ...core.drawing.text_lines import text_lines
 from ...core.tables.helvetica import CAPITAL_HEIGHT
-from ...core.views.text_lines import text_lines
 from .pdf_page import Color, PdfDocument, PdfPage
 
 A4 = (210.0, 297.0)

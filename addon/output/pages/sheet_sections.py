@@ -7,9 +7,9 @@ import numpy as np
 
 from ...core.base.arrays import Array
 from ...core.base.wheel_axes import station_of
+from ...core.drawing.drawing import circle
 from ...core.seat.mount import mount_frame
 from ...core.tire.tire_profile import tire_profile
-from ...core.views.drawing import circle
 from ...core.views.section_figures import SectionFigures, section_figures, section_stations
 from ...core.views.section_view import wheel_section
 from ...pipeline.job_result import JobResult

@@ -7,13 +7,13 @@ import numpy as np
 
 from ...core.base.arrays import Array
 from ...core.base.wheel_axes import station_of
+from ...core.drawing.drawing import circle
 from ...core.job.job_sheet import Job
 from ...core.pieces.edge_words import COVERED, bore_words, joint_words
 from ...core.seat.mount import mount_frame
 from ...core.tables.materials import DENSITY
 from ...core.tire.tire_profile import tire_profile
 from ...core.trim.trim_words import trim_words
-from ...core.views.drawing import circle
 from ...core.views.line_view import FRONT, SIDE, TOP, line_view
 from ...core.wall.edge_plan import edge_names
 from ...core.wall.job_edges import job_edges

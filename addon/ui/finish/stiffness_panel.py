@@ -7,12 +7,12 @@ from typing import Any
 
 import bpy
 
+from ...core.colors.bend_colors import bend_legend
+from ...core.colors.clearance_map import LegendStep
 from ...core.stiffness.bend_shapes import BendShape, bend_shapes
 from ...core.stiffness.fender_stiffness import FenderStiffness
 from ...core.stiffness.job_material import top_speed_kmh
 from ...core.stiffness.stiffness_report import JobStiffness, stiffness_cautions
-from ...core.views.bend_colors import bend_legend
-from ...core.views.clearance_map import LegendStep
 from ...host.bent_object import make_bent_object
 from ...pipeline.job_stiffness import job_stiffness_steps
 from ...pipeline.steps import Steps

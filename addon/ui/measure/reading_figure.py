@@ -9,7 +9,7 @@ from collections.abc import Iterable
 import numpy as np
 
 from ...core.base.arrays import Array
-from ...core.views.drawing import Drawing
+from ...core.drawing.drawing import Drawing
 from ..draw.canvas import PALE, PANEL, WHITE, Canvas, Color
 
 _MEASURED: Color = (0.94, 0.89, 0.26, 1.0)

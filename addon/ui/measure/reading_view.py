@@ -7,13 +7,13 @@ from collections.abc import Mapping
 from typing import Any
 
 from ...core.base.errors import JobError
+from ...core.drawing.drawing import Drawing
 from ...core.readings.cross_checks import CrossCheck
 from ...core.readings.provisional_job import provisional_job
 from ...core.readings.reading_checks import SeriesDoubt, combined_series, series_checks, series_doubt, sets_gap
 from ...core.readings.reading_drawings import reading_drawing
 from ...core.readings.reading_kinds import READING_KINDS, ReadingKind
 from ...core.readings.readings import CombinedReading
-from ...core.views.drawing import Drawing
 from ..properties.job_labels import LABELS
 from ..properties.reading_properties import series_of
 from ..state.job_values import job_data, plain

@@ -8,13 +8,13 @@ from typing import Any
 import bpy
 
 from ...core.clearance.hardware_clearance import hardware_excess
+from ...core.colors.clearance_map import LegendStep
+from ...core.colors.draft_colors import draft_legend
+from ...core.colors.wall_colors import wall_legend
 from ...core.laminate.mold_drafts import point_drafts
 from ...core.shaping.shaper import Hold
 from ...core.skin.skin import full_skin, skin
 from ...core.tables.printed_wall import least_wall
-from ...core.views.clearance_map import LegendStep
-from ...core.views.draft_colors import draft_legend
-from ...core.views.wall_colors import wall_legend
 from ...core.wall.wall_map import wall_map
 from ...host.bent_object import remove_bent_object
 from ...host.map_object import make_draft_map_object, make_map_object, make_wall_map_object, remove_build_maps

@@ -13,9 +13,9 @@ from mathutils import Matrix
 
 from ...core.base.tolerances import TOLERANCES
 from ...core.clearance.hardware_clearance import hardware_excess
+from ...core.colors.clearance_map import SPAN_MM, clearance_colors
 from ...core.shaping.shaper import Shaped
 from ...core.tables.clearance_map import BLACK, VERMILLION
-from ...core.views.clearance_map import SPAN_MM, clearance_colors
 from ..draw.before_surface import before_surface
 from ..draw.drawing_state import drawing_state
 from ..draw.skin_buffers import skin_batch, skin_index, triangle_index

@@ -8,8 +8,8 @@ from collections.abc import Callable, Iterable, Sequence
 import numpy as np
 
 from ...core.base.arrays import Array
+from ...core.colors.clearance_map import LegendStep
 from ...core.tables.clearance_map import BLACK, VERMILLION
-from ...core.views.clearance_map import LegendStep
 from ...core.views.section_view import SectionView
 from ...core.views.view_lines import Gap, Role, ViewLine
 from ..draw.canvas import PALE, PANEL, WHITE, Canvas, Color

@@ -10,7 +10,7 @@ import numpy as np
 from bpy_extras.view3d_utils import location_3d_to_region_2d
 from mathutils import Vector
 
-from ...core.views.clearance_map import LegendStep, clearance_legend
+from ...core.colors.clearance_map import LegendStep, clearance_legend
 from ..draw.canvas import Canvas
 from ..draw.canvas_room import CanvasRoom, canvas_room
 from ..draw.region_pictures import RegionPictures

@@ -13,12 +13,12 @@ from ...core.clearance.hardware_clearance import HardwareClearance
 from ...core.clearance.motion import Pose
 from ...core.clearance.pose_clearance import PoseClearance
 from ...core.clearance.room import Room
+from ...core.colors.clearance_map import LegendStep
 from ...core.job.job_sheet import Job, Keepout
 from ...core.printing.print_plan import PrintPlan
 from ...core.seat.mount import MountFrame
 from ...core.shaping.shaper import Shaped, Shaper
 from ...core.stiffness.stiffness_report import JobStiffness
-from ...core.views.clearance_map import LegendStep
 from ...core.wall.closed_wall import ClosedWall
 from ...host.cage.cage_object_problems import CageObjectProblem
 from ...host.keepouts.keepout_objects import KeepoutObjects

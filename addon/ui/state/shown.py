@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from ...core.base.arrays import Array
 from ...core.base.wheel_axes import station_of
+from ...core.drawing.drawing import Drawing
 from ...core.gauges.feedback import Feedback
 from ...core.gauges.gauge_record import GaugeJob
 from ...core.readings.cross_checks import CrossCheck
@@ -14,7 +15,6 @@ from ...core.readings.provisional_job import ProvisionalJob
 from ...core.readings.reading_checks import SeriesDoubt
 from ...core.readings.readings import CombinedReading
 from ...core.shaping.seat_gaps import SeatGap
-from ...core.views.drawing import Drawing
 from ...core.views.section_view import SectionView
 from ...core.views.view_lines import ViewLine
 

@@ -4,6 +4,7 @@
 import numpy as np
 import pytest
 
+from addon.core.drawing.drawing import circle, dimension
 from addon.core.gauges.templates import comb_template, drilling_template, strip_template
 from addon.core.job.job_sheet import Job, parse_job
 from addon.core.mesh.open_surface import surface_of_quads
@@ -12,7 +13,6 @@ from addon.core.seat.mount import mount_frame
 from addon.core.shaping.seed import seed_cage
 from addon.core.skin.skin import full_skin, skin
 from addon.core.skin.skin_stencil import skin_stencil
-from addon.core.views.drawing import circle, dimension
 
 
 def _job(side: str = "under", tilt: float = 3.0) -> Job:

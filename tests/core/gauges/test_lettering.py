@@ -8,9 +8,9 @@ import pytest
 import trimesh
 
 from addon.core.base.errors import ShapeError
+from addon.core.drawing.lettering import _STROKES, spelled, text_strokes, text_width
 from addon.core.gauges.label import Row, fitted
 from addon.core.gauges.prisms import band_prism, convex_prism, cylinder, frame_place, stroke_prisms
-from addon.core.views.lettering import _STROKES, spelled, text_strokes, text_width
 
 PLACE = frame_place([1.0, 2.0, 3.0], [0.0, 1.0, 0.0], [0.0, 0.0, 1.0], [1.0, 0.0, 0.0])
 

@@ -10,6 +10,7 @@ import numpy as np
 
 from addon.core.base.arrays import Array
 from addon.core.base.wheel_axes import point_at
+from addon.core.drawing.flat_part import FlatPart
 from addon.core.job.job_sections import Metal
 from addon.core.job.job_sheet import read_job_sheet
 from addon.core.mesh.open_surface import surface_of_quads
@@ -20,7 +21,6 @@ from addon.core.shaping.seed import seed_cage
 from addon.core.skin.skin import full_skin, skin
 from addon.core.skin.skin_stencil import skin_stencil
 from addon.core.trim.trimmed import trimmed
-from addon.core.views.flat_part import FlatPart
 
 SHEETS = Path(__file__).parents[3] / "blend_demo"
 METAL = Metal(plywood=9.0, wire=4.0, across=80.0)

@@ -9,12 +9,12 @@ import pytest
 
 from addon.core.base.errors import JobError
 from addon.core.base.wheel_axes import point_at
+from addon.core.colors.difference_colors import difference_colors, difference_legend, difference_span
 from addon.core.job.job_sheet import read_job_sheet
 from addon.core.tables.clearance_map import BLUE, ORANGE
 from addon.core.variants.figures import COLUMNS, VariantFigures, variant_cells, variant_report, variant_table
 from addon.core.variants.same_job import check_same_job
 from addon.core.variants.shape_difference import shape_difference
-from addon.core.views.difference_colors import difference_colors, difference_legend, difference_span
 
 JOB = read_job_sheet(Path(__file__).parents[3] / "blend_demo" / "front_17.toml")
 

@@ -10,11 +10,11 @@ from numpy.testing import assert_allclose
 from pypdf._codecs.core_font_metrics import CORE_FONT_METRICS
 
 from addon.core.bodies.meridian_body import MeridianBody
+from addon.core.drawing.text_lines import text_lines
 from addon.core.mesh.triangle_mesh import TriangleMesh
 from addon.core.tables.helvetica import advance
 from addon.core.views.line_view import FRONT, SIDE, TOP, line_view
 from addon.core.views.section_figures import section_figures, section_stations
-from addon.core.views.text_lines import text_lines
 from tests.core.printing.test_print_plan import arc
 
 

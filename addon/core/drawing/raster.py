@@ -4,8 +4,12 @@
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import NDArray
 
-from ..base.arrays import Array, Index
+from ..base.arrays import Array, Index, Mask
+
+Singles = NDArray[np.float32]
+"""Half the memory, and enough for pixels."""
 
 _PAIRS = 1_500_000
 """Pixels of triangles that are looked at together: enough to be quick, few enough to be small."""
@@ -15,19 +19,19 @@ _DEPTHS = float(2**31 - 2)
 class Raster:
     """A picture that triangles are added to; owns their corners and the depth of every sample.
 
-    width, height : pixels; samples : rows and columns of samples in each pixel, on a regular grid, so that an edge has no grain;
-    near, far : depths between which everything lies, the greater one toward the eye
+    size : width and height, pixels; samples : rows and columns of samples in each pixel, on a regular grid: an edge has no grain
+    depths : far and near; everything lies between them, the greater one toward the eye
     After Pineda, A parallel algorithm for polygon rasterization, SIGGRAPH 1988: a sample is in a triangle if it is on the inner
     side of its three edges.
     """
 
-    def __init__(self, width: int, height: int, samples: int, depths: tuple[float, float]) -> None:
-        self.size = (width * samples, height * samples)
+    def __init__(self, size: tuple[int, int], samples: int, depths: tuple[float, float]) -> None:
+        self.size = (size[0] * samples, size[1] * samples)
         self.samples = samples
         self._depths = depths
         self._nearest = np.full(self.size[0] * self.size[1], -1, dtype=np.int64)
-        self._corners: list[Array] = []
-        self._colors: list[Array] = []
+        self._corners: list[Singles] = []
+        self._colors: list[Singles] = []
         self._count = 0
 
     def add(self, points: Array, triangles: Index, colors: Array) -> None:
@@ -43,7 +47,7 @@ class Raster:
         self._colors.append(colors[triangles].astype(np.float32))
         self._count += len(triangles)
 
-    def image(self, paper: Array) -> Array:
+    def image(self, paper: Array) -> Singles:
         """What was drawn, over paper (3,) float, 0 to 1; returns (height, width, 3) float32, the lowest row first."""
         width, height = self.size
         flat = np.tile(np.asarray(paper, dtype=np.float32), (width * height, 1))
@@ -54,9 +58,10 @@ class Raster:
             colors = np.concatenate(self._colors)
             flat[drawn] = sum(part[:, None] * colors[:, k][owner] for k, part in enumerate(share))
         step = self.samples
-        return flat.reshape(height // step, step, width // step, step, 3).mean(axis=(1, 3))
+        image: Singles = flat.reshape(height // step, step, width // step, step, 3).mean(axis=(1, 3))
+        return image
 
-    def _batches(self, corners: Array) -> list[Index]:
+    def _batches(self, corners: Singles) -> list[Index]:
         """Rows of triangles that have samples in the picture, in batches of bearable size."""
         _, count = _windows(corners, self.size)
         pairs = count[:, 0].astype(np.int64) * count[:, 1]
@@ -64,7 +69,7 @@ class Raster:
         ends = np.searchsorted(np.cumsum(pairs[rows]), np.arange(_PAIRS, pairs[rows].sum() + _PAIRS, _PAIRS))
         return [part for part in np.split(rows, ends) if len(part)]
 
-    def _draw(self, corners: Array, numbers: Index) -> None:
+    def _draw(self, corners: Singles, numbers: Index) -> None:
         """Draw triangles; numbers : (m,) int, theirs in the whole picture."""
         first, count = _windows(corners, self.size)
         pairs = count[:, 0] * count[:, 1]
@@ -74,13 +79,13 @@ class Raster:
         y = first[owner, 1] + within // count[owner, 0]
         share, inside = _shares(corners, owner, x, y)
         owner, x, y = owner[inside], x[inside], y[inside]
-        depth = sum(part[inside] * corners[:, k, 2][owner] for k, part in enumerate(share))
+        a, b, c = (part[inside] * corners[:, k, 2][owner] for k, part in enumerate(share))
         far, near = self._depths
-        level = ((depth.astype(np.float64) - far) / (near - far) * _DEPTHS).astype(np.int64)
+        level = (((a + b + c).astype(np.float64) - far) / (near - far) * _DEPTHS).astype(np.int64)
         np.maximum.at(self._nearest, y.astype(np.int64) * self.size[0] + x, (level << 31) | numbers[owner])
 
 
-def _windows(corners: Array, size: tuple[int, int]) -> tuple[Index, Index]:
+def _windows(corners: Singles, size: tuple[int, int]) -> tuple[Index, Index]:
     """First sample and number of samples, (m, 2) int each, of the rectangles that triangles lie in."""
     limit = np.array(size)
     low = np.clip(np.ceil(corners[:, :, :2].min(axis=1) - 0.5), 0, limit).astype(np.int64)
@@ -88,15 +93,17 @@ def _windows(corners: Array, size: tuple[int, int]) -> tuple[Index, Index]:
     return low, np.maximum(high - low + 1, 0)
 
 
-def _shares(corners: Array, owner: Index, x: Index, y: Index) -> tuple[tuple[Array, Array, Array], Array]:
+def _shares(corners: Singles, owner: Index, x: Index, y: Index) -> tuple[tuple[Singles, Singles, Singles], Mask]:
     """Barycentric shares of samples in their triangles, (n,) for each corner, and whether they are inside, (n,) bool.
 
     corners : (m, 3, 3) float; owner : (n,) int, rows of it; x, y : (n,) int
     """
     at_x, at_y = x.astype(np.float32) + np.float32(0.5), y.astype(np.float32) + np.float32(0.5)
     (ax, ay), (bx, by), (cx, cy) = ((corners[:, k, 0][owner] - at_x, corners[:, k, 1][owner] - at_y) for k in range(3))
-    a, b, c = bx * cy - by * cx, cx * ay - cy * ax, ax * by - ay * bx
-    total = a + b + c
+    a: Singles = bx * cy - by * cx
+    b: Singles = cx * ay - cy * ax
+    c: Singles = ax * by - ay * bx
+    total: Singles = a + b + c
     inside = ((np.minimum(np.minimum(a, b), c) >= 0.0) | (np.maximum(np.maximum(a, b), c) <= 0.0)) & (total != 0.0)
     total[total == 0.0] = 1.0
     return (a / total, b / total, c / total), inside
