@@ -25,7 +25,9 @@ class FENDERWRIGHT_PT_laminate(JobPanel, bpy.types.Panel):
         settings = settings_of(context.scene)
         layout.active = settings.use_laminate
         laminate = settings.laminate
-        draw_values(layout, laminate, "laminate", "route", "pieces", "pull", "flange", "printed_mold", "shrink", "edge", "edge_size")
+        draw_values(
+            layout, laminate, "laminate", "route", "pieces", "pull", "flange", "printed_mold", "shrink", "edge", "edge_size"
+        )
         draw_list(layout, laminate, "laminate", "plies")
         draw_values(layout, laminate, "laminate", "resin", "hardener", "temperature", "gel_coat")
         draw_values(layout, laminate, "laminate", "mat_ratio", "cloth_ratio", "waste", "strain", "overlap")
