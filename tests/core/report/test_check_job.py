@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import copy
 import tomllib
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -13,7 +14,8 @@ import pytest
 
 from addon.core.base.errors import JobError
 from addon.core.clearance.budget import budget
-from addon.core.clearance.room import seat_room
+from addon.core.clearance.clearance_field import clearance_field
+from addon.core.clearance.room import room, seat_room
 from addon.core.job.job_sheet import parse_job, read_job_sheet
 from addon.core.printing.bed_room import check_bed, fits_somehow
 from addon.core.report.cautions import SAFETY, cautions
@@ -47,6 +49,20 @@ def test_demo_sheets_can_be_made(name: str) -> None:
     assert job.printer.bed == (220.0, 220.0, 250.0)
     assert seat_room(job).missing_mm < -8.0  # room left to shape in
     assert not [line for line in budget(job).lines if line.basis == "default"]
+
+
+@pytest.mark.parametrize("name", ["rear_frame", "front_high"])
+def test_demo_sheets_whose_wheel_travels_toward_the_fender_can_be_made(name: str) -> None:
+    """With full bump there is room; ten centimeters more of it, and the travel is refused by name."""
+    job = read_job_sheet(DEMO / f"{name}.toml")
+    check_job(job)
+    limit = clearance_field(job, "part").limits[0]
+    assert limit.moves and room(job).missing_mm < -8.0
+    assert not [line for line in budget(job).lines if line.basis == "default"]
+    more = replace(job, travel=replace(job.travel, bump=(job.travel.bump or 0.0) + 100.0))
+    with pytest.raises(JobError) as caught:
+        check_job(more)
+    assert caught.value.key == "travel.bump"
 
 
 def test_demo_sheet_without_room_is_refused_for_that() -> None:
