@@ -36,7 +36,9 @@ STANCE = (
     "One stance for all readings: the bike upright on level ground, this wheel raised until it just turns free and the other by as "
     "much, tires at riding pressure."
 )
-ON_WHEELS = "Take this one first, before the wheels are raised for all other readings: upright on level ground, at riding pressure."
+ON_WHEELS = (
+    "Take this one first, before the wheels are raised for all other readings: upright on level ground, at riding pressure."
+)
 ON_TREAD = ("height", "radius", "circumference", "width", "height_ahead", "profile")
 """Readings that end on the tread."""
 ON_KNOBS = "Measure on the tops of the knobs, all round, never down in a groove: the tops are what must keep clear."

@@ -17,7 +17,12 @@ def side_view(job: Job) -> tuple[list[Stroke], list[Mark], MountFrame, float]:
     """Wheel, axle and mount face from the rider's right, (forward, up): strokes, names, mount, tire radius in mm."""
     frame, radius = mount_frame(job), static_radius(job)
     rim = 0.5 * job_tire_size(job).rim_diameter_mm
-    strokes = [circle((0.0, 0.0), radius, width=0.6), _knobs_round(radius, 0.0, 360.0), circle((0.0, 0.0), rim), circle((0.0, 0.0), 8.0)]
+    strokes = [
+        circle((0.0, 0.0), radius, width=0.6),
+        _knobs_round(radius, 0.0, 360.0),
+        circle((0.0, 0.0), rim),
+        circle((0.0, 0.0), 8.0),
+    ]
     length = 0.5 * (job.mount.plate[1] if job.mount.plate else 2.0 * frame.pad + float(np.ptp(frame.bolts_uv[:, 1])))
     face = np.array([flat(frame.origin + v * frame.forward) for v in (-length, length)])
     up = np.array([-frame.up[1], frame.up[2]])

@@ -38,6 +38,8 @@ _FARTHEST_MM = 150.0
 """A cage whose points had to be moved farther to be clear has not the shape that was asked for any more; our choice, three times
 what the demo bikes need with the fewest points."""
 _STATIONS = 73
+_WIDEST_ADVICE_MM = 80.0
+"""A fender that had to be wider by more is helped by another drop, not by its width; our choice."""
 _CROWN_PASSES = 2
 _MOST_SAMPLES = 40_000
 
@@ -161,18 +163,25 @@ class _WantedShape:
             points = point_at(crown[:, None] - section.skin[:, 1], stations[:, None], section.skin[:, 0])
             return float(self.tire.excess(points.reshape(-1, 3)).min()) - _MARGIN_MM
 
-        self._check_edge(point_at(crown - cage.side_drop, stations, cage.half_width))
+        self._check_edge(stations, crown)
         seat = (self.seat_half_width, _SEAT_SAG * self.job.mount.blend)
         return seed_section(cage.half_width, cage.side_drop, cage.columns, seat, least_excess)
 
-    def _check_edge(self, edge: Array) -> None:
-        missing = -float(self.tire.excess(edge).min())
-        if missing > 0.0:
-            cage = self.job.cage
+    def _check_edge(self, stations: Array, crown: Array) -> None:
+        """JobError, with a width that is enough, if the side edges are not clear of the tire."""
+        cage = self.job.cage
+
+        def missing(half_width: float) -> float:
+            return -float(self.tire.excess(point_at(crown - cage.side_drop, stations, half_width)).min())
+
+        if missing(cage.half_width) > 0.0:
+            widths = np.arange(np.floor(cage.half_width) + 1.0, cage.half_width + _WIDEST_ADVICE_MM)
+            enough = next((width for width in widths if missing(float(width)) <= 0.0), None)
+            advice = "give" if enough is None else f"give at least {enough:.0f} mm, or"
             raise JobError(
                 "cage.half_width",
-                f"{cage.half_width:g} mm puts the side edge, {cage.side_drop:g} mm below the crown, {missing:.1f} mm inside the "
-                f"required clearance; give at least {cage.half_width + missing:.0f} mm, or a smaller cage.side_drop",
+                f"{cage.half_width:g} mm puts the side edge, {cage.side_drop:g} mm below the crown, {missing(cage.half_width):.1f} mm "
+                f"inside the required clearance; {advice} a smaller cage.side_drop",
             )
 
     def seat_lift(self, skin: Array) -> tuple[Array, Array]:

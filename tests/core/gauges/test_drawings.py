@@ -94,7 +94,9 @@ def test_readings_have_one_stance_and_end_on_the_knobs() -> None:
         notes = " ".join(reading_drawing(_job(), name).notes)
         assert notes.count("One stance for all readings") == (name != "ground_radius")
         assert ("before the wheels are raised" in notes) == (name == "ground_radius")
-        assert ("tops of the knobs" in notes) == (name in ("height", "radius", "circumference", "width", "height_ahead", "profile"))
+        assert ("tops of the knobs" in notes) == (
+            name in ("height", "radius", "circumference", "width", "height_ahead", "profile")
+        )
 
 
 def test_knobs_are_drawn_under_the_tire_and_touch_it() -> None:

@@ -100,6 +100,16 @@ def test_a_fender_that_is_too_narrow_for_its_drop_is_refused() -> None:
         seed_cage(job_with(cage={"half_width": 62.0, "side_drop": 60.0, "rise": 3.0}))
 
 
+def test_the_width_that_is_advised_is_enough_at_once() -> None:
+    for width, drop in ((62.0, 60.0), (55.4, 40.0), (66.0, 25.0)):
+        with pytest.raises(JobError, match="cage.half_width") as refused:
+            seed_cage(job_with(cage={"half_width": width, "side_drop": drop, "rise": 3.0}))
+        advised = float(str(refused.value).split("give at least ")[1].split(" mm")[0])
+        with pytest.raises(JobError, match="cage.half_width"):
+            seed_cage(job_with(cage={"half_width": advised - 1.0, "side_drop": drop, "rise": 3.0}))
+        assert seed_cage(job_with(cage={"half_width": advised, "side_drop": drop, "rise": 3.0})).cage.topology.point_count
+
+
 def test_spread_keeps_wanted_places_and_halves_the_widest_gaps() -> None:
     assert_allclose(spread(0.0, 1.0, [0.6], 4), [0.0, 0.3, 0.6, 1.0])
     assert_allclose(spread(0.0, 1.0, [0.999, -3.0], 3), [0.0, 0.5, 1.0])

@@ -141,9 +141,7 @@ def _moved(axis: Axis, section: MeridianSpline, change: Array) -> tuple[Axis, Me
     return turned, replace(section, coefficients=section.coefficients + change[4:])
 
 
-def _result(
-    points: Array, axis: Axis, section: MeridianSpline, cut: float, crown: float, stiffness: float
-) -> RevolutionFit:
+def _result(points: Array, axis: Axis, section: MeridianSpline, cut: float, crown: float, stiffness: float) -> RevolutionFit:
     residuals, jacobian = _linearized(points, axis, section)
     used = np.abs(residuals) < cut
     points, residuals, jacobian = points[used], residuals[used], jacobian[used]

@@ -72,7 +72,12 @@ def tread_of(points: Array, fit: RevolutionFit, rng: np.random.Generator) -> Tre
     tops = _top_curve(fit.section, levels)
     if tops is None:
         return None
-    some, rho, along, angle = some[within], rho[within], along[within], angle[within]  # nothing that lies over the tops in one place
+    some, rho, along, angle = (
+        some[within],
+        rho[within],
+        along[within],
+        angle[within],
+    )  # nothing that lies over the tops in one place
     for _ in range(3):
         tops = _leveled(tops, _band(angle), tops.distance(rho, along)[0], levels)
     distance = tops.distance(rho, along)[0]
@@ -111,7 +116,9 @@ def first_peak(heights: Array) -> tuple[float, float]:
     growth = np.diff(density)
     steepest = np.maximum.accumulate(growth)
     floor = 0.1 * density.max()
-    peak = next((i for i in range(3, len(growth)) if density[i] > floor and growth[i] < 0.15 * steepest[i]), int(np.argmax(density)))
+    peak = next(
+        (i for i in range(3, len(growth)) if density[i] > floor and growth[i] < 0.15 * steepest[i]), int(np.argmax(density))
+    )
     above = heights[(heights > middles[peak]) & (heights < middles[peak] + 4.0)]
     return float(middles[peak]), max(NORMAL_MAD * float(np.median(above - middles[peak])), 0.02) if len(above) else 0.02
 
@@ -175,7 +182,9 @@ def _inside_hull(rho: Array, along: Array) -> Array:
     inside = np.zeros(len(points))
     for a, b in pairwise(hull):
         edge = points[b] - points[a]
-        inside[a : b + 1] = (edge[0] * (points[a, 1] - points[a : b + 1, 1]) - edge[1] * (points[a, 0] - points[a : b + 1, 0])) / np.hypot(*edge)
+        inside[a : b + 1] = (
+            edge[0] * (points[a, 1] - points[a : b + 1, 1]) - edge[1] * (points[a, 0] - points[a : b + 1, 0])
+        ) / np.hypot(*edge)
     return inside
 
 
