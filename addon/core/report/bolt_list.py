@@ -14,6 +14,7 @@ from ..seat.bore import Bolted, bore_of, washer_under_head
 from ..seat.mount import MountFrame
 from ..seat.placed_seat import PlacedSeat
 from ..seat.screw_length import insert_stack, nut_stack, sold_length, washer_name
+from ..tables.bolt_seats import RUBBER_MM
 from ..tables.fasteners import Washer
 from ..tables.inserts import HEAT_SET_INSERT
 
@@ -96,11 +97,23 @@ def _items(hardware: str, thread: str, washer: Washer | None) -> tuple[tuple[str
     if hardware == "insert":
         insert = HEAT_SET_INSERT[thread]
         return screw, (f"heat-set insert {thread}, {insert.length:g} mm long", f"for a pilot hole of {insert.pilot:g} mm"), plate
-    under = [(f"{washer_name(thread, washer)} washer {thread}, on the print", _WASHER_STANDARD[washer_name(thread, washer)])]
-    return screw, (f"lock nut {thread} with nylon ring", "ISO 7040"), *(under if washer else []), plate
+    return screw, (f"lock nut {thread} with nylon ring", "ISO 7040"), *_under(thread, washer), plate
 
 
-_WASHER_STANDARD = {"large": "ISO 7093", "plain": "ISO 7089", "": ""}
+def _under(thread: str, washer: Washer | None) -> tuple[tuple[str, str], ...]:
+    """The washers between head or nut and print."""
+    name = washer_name(thread, washer)
+    if washer is None:
+        return ()
+    if name == "plain":
+        return ((f"plain washer {thread}, on the print", "ISO 7089"),)
+    large = (f"large washer {thread}, on the print", "ISO 7093")
+    if name == "large":
+        return (large,)
+    return large, (
+        f"rubber washer {washer.outer:g} x {RUBBER_MM:g} mm for {thread}, under the large one",
+        "soft enough to give by hand",
+    )
 
 
 def grip_at(whole: TriangleMesh, bolt: Array, up: Array, hole: float, broken: float = 0.0) -> tuple[float, float] | None:

@@ -42,10 +42,11 @@ def _material(job: Job) -> list[str]:
                 "A countersunk head wedges plastic apart under vibration: for the road choose a counterbore or a washer, or bond a metal "
                 "cup washer in (common practice)."
             )
-        said.append(
-            "Hard mounts crack by vibration and by strain at assembly (motorcyclenews.com, 2011, of factory mudguards): put shouldered "
-            "sleeves through the holes, or rubber washers under the large ones, and mount without strain."
-        )
+        if job.mount.washer != "rubber":
+            said.append(
+                "Hard mounts crack by vibration and by strain at assembly (motorcyclenews.com, 2011, of factory mudguards): choose "
+                'mount.washer = "rubber", or put shouldered sleeves through the holes, and mount without strain.'
+            )
     return said
 
 

@@ -3,14 +3,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Protocol
 
 import numpy as np
 
 from ..base.arrays import Array, frozen
 from ..base.errors import JobError
-from ..tables.bolt_seats import DROP_IN, EDGE_BREAK, FLAT_DEPTH, LEAST_PLAIN_PART, LEAST_UNDER_HEAD, SUNK
+from ..tables.bolt_seats import DROP_IN, EDGE_BREAK, FLAT_DEPTH, LEAST_PLAIN_PART, LEAST_UNDER_HEAD, RUBBER_MM, SUNK
 from ..tables.edge_distance import WASHER_EXTRA_MM
 from ..tables.fasteners import (
     BUTTON_HEAD,
@@ -134,14 +134,20 @@ def bore_of(key: str, bolted: Bolted) -> Bore:
 
 
 def washer_under_head(key: str, bolted: Bolted) -> Washer | None:
-    """The washer between head and print: as stated, else a large one (ISO 7093) under a head that is not sunk, and none else."""
+    """The washer between head and print, with the rubber one under it where that is stated: as stated, else a large one (ISO 7093) under a head that is not sunk, and none else."""
     kind, stated = bolted.hardware, bolted.washer
     if kind in ("countersink", "insert"):
         if stated not in (None, "none"):
             raise JobError(f"{key}.washer", f'"{stated}" has no place with the hardware "{kind}"; allowed is "none"')
         return None
     usual = "none" if kind == "counterbore" else "large"
-    table = {"none": None, "plain": PLAIN_WASHER[bolted.thread], "large": LARGE_WASHER[bolted.thread]}
+    large = LARGE_WASHER[bolted.thread]
+    table = {
+        "none": None,
+        "plain": PLAIN_WASHER[bolted.thread],
+        "large": large,
+        "rubber": replace(large, thickness=large.thickness + RUBBER_MM),
+    }
     return table[stated or usual]
 
 

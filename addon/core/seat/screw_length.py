@@ -51,5 +51,8 @@ def past_nut(thread: str, washer: Washer | None, grip: float, plate: float | Non
 
 
 def washer_name(thread: str, washer: Washer | None) -> str:
-    """ "large" (ISO 7093), "plain" (ISO 7089), or "" for none."""
-    return "" if washer is None else "large" if washer == LARGE_WASHER[thread] else "plain"
+    """ "large" (ISO 7093), "plain" (ISO 7089), "large on rubber", or "" for none."""
+    if washer is None:
+        return ""
+    on_rubber = washer.thickness > LARGE_WASHER[thread].thickness
+    return "large on rubber" if on_rubber else "large" if washer == LARGE_WASHER[thread] else "plain"

@@ -6,7 +6,10 @@ from __future__ import annotations
 HARDWARE = ("plain", "counterbore", "countersink", "washer_flat", "insert")
 HARDWARE_OF_NUTS = ("plain", "washer_flat")
 """On these a nut may lie as well as a head."""
-WASHERS = ("none", "plain", "large")
+WASHERS = ("none", "plain", "large", "rubber")
+
+RUBBER_MM = 2.0
+"""Thickness of a rubber washer as wide as the large one that lies on it, against cracks from vibration; common practice, no source."""
 
 DROP_IN = 1.0
 """A recess is so much wider than the head or washer in it. Our choice: 0.3 for knurled heads (ISO 4762 [S2]), 0.2 that printed

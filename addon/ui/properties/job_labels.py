@@ -256,6 +256,7 @@ CHOICES: dict[str, str] = {
     "washer_flat": "Washer Flat",
     "insert": "Heat-Set Insert",
     "large": "Large",
+    "rubber": "Large on Rubber",
     "across": "Across the Bike",
     "along": "Along the Bike",
     "none": "None",

@@ -100,6 +100,11 @@ def test_screws_follow_the_hardware(job: Job) -> None:
     ]
     assert_allclose(insert.least_mm, 1.6 + 5.0 + 1.5 + 6.0, atol=1e-6)
     assert insert.length_mm == 16
+    # a large washer of 18 x 1.8 (ISO 7093) on 2 mm of rubber
+    soft = listed("plain", 3.0, washer="rubber")
+    assert soft.washer == "large on rubber" and any(what.startswith("rubber washer 18 x 2 mm") for what, _ in soft.items)
+    assert ("large washer M6, on the print", "ISO 7093") in soft.items
+    assert_allclose(soft.least_mm, 1.8 + 2.0 + 3.0 + 16.6, atol=1e-6)
     slotted = replace(job, mount=replace(job.mount, slots=((8.0, 90.0),)))
     found = bolt_list(slotted, mount_frame(slotted), _slotted(slotted))
     assert_allclose(found.grip_mm, 3.0, atol=1e-6)
