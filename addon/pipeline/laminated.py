@@ -3,19 +3,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from ..core.base.errors import JobError, ShapeError
 from ..core.base.format_place import format_place
 from ..core.base.tolerances import TOLERANCES
-from ..core.clearance.clearance_field import TIRE, Limit
+from ..core.clearance.clearance_field import TIRE, Limit, clearance_field
 from ..core.clearance.keepout import MeshBodyMaker
 from ..core.clearance.proof import Proof, proven_clearance
 from ..core.cloth.ply_patterns import PlyPatterns, ply_patterns
 from ..core.job.job_sheet import Job, Laminate
 from ..core.laminate.laminated_part import check_bends, laminated_part, part_schedule
-from ..core.laminate.mold_drafts import PieceDraft, draft_remarks, mold_drafts
+from ..core.laminate.mold_drafts import PieceDraft, draft_remarks, mold_drafts, pulls_at
 from ..core.laminate.mold_shape import edged_part, mold_shells, touched_face
 from ..core.mesh.cut_surface import cut_surface
 from ..core.mesh.open_surface import Surface, surface_of_quads
@@ -25,10 +25,12 @@ from ..core.seat.mount import MountFrame
 from ..core.seat.placed_seat import placed_seats
 from ..core.seat.seat import Seat
 from ..core.seat.seat_offset import wall_shares
+from ..core.shaping.open_draft import open_draft
 from ..core.skin.cage import Cage
 from ..core.skin.skin import Skin, full_skin
 from ..core.skin.skin import skin as skin_of
 from ..core.skin.skin_stencil import skin_stencil
+from ..core.tables.mold_rules import FAIL_DRAFT_DEG, OPENED_DRAFT_DEG
 from ..core.trim.job_trim import trim_field
 from ..core.trim.trimmed import trimmed
 from ..core.wall.closed_wall import ClosedWall
@@ -115,7 +117,7 @@ def laminated_steps(
     drafts = mold_drafts(face, laminate)
     shells = mold_shells(face, laminate, drafts[0].draft.pull, job.wall.thickness)
     solids = yield from laminate_solid_steps(job, laminate, shells, part.seats)
-    remarks = [*draft_remarks(drafts, laminate), *solids.remarks]
+    remarks = [*draft_remarks(drafts, laminate), *opening_remarks(job, drafts, cage, mesh_body), *solids.remarks]
     if job.openings:
         remarks.append(
             f"The {shells[0].name} is closed where the fender has openings; mark them on the part through the printed fender, and cut them."
@@ -127,6 +129,20 @@ def laminated_steps(
     except ShapeError as error:  # cloth can be cut without
         remarks.append(f"There are no flat patterns of the plies: {error}.")
     return Laminated(part, part_schedule(laminate, part.wall), face, drafts, solids.pieces, patterns, tuple(remarks))
+
+
+def opening_remarks(job: Job, drafts: tuple[PieceDraft, ...], cage: Cage, mesh_body: MeshBodyMaker | None) -> Iterator[str]:
+    """What the least change of the cage would be by which the mold comes off; nothing where it does."""
+    if min(piece.draft.least for piece in drafts) >= FAIL_DRAFT_DEG:
+        return
+    stencil = skin_stencil(cage.topology, _COARSE_LEVEL)
+    pulls = pulls_at(stencil.position.apply(cage.points), drafts)
+    opened = open_draft(cage, stencil, clearance_field(job, mesh_body=mesh_body), pulls, OPENED_DRAFT_DEG)
+    if opened.enough:
+        yield (
+            f"Open Draft in the panel would give the sides {opened.least_deg:.1f} deg by moving points of the cage by up to "
+            f"{opened.moved:.1f} mm, and keeps the clearance."
+        )
 
 
 _COARSE_LEVEL = 3

@@ -27,6 +27,7 @@ from .properties.settings import SECTION_CLASSES, TABLE_CLASSES, FENDERWRIGHT_PG
 from .scan import align_operators, scan_operators, scan_overlay, scan_panel, scan_properties
 from .shape import (
     cursor_gizmo,
+    draft_operator,
     half_operator,
     map_operator,
     map_overlay,
@@ -60,6 +61,7 @@ CLASSES: tuple[type, ...] = (
     *shape_operators.CLASSES,
     *half_operator.CLASSES,
     *map_operator.CLASSES,
+    *draft_operator.CLASSES,
     *finish_operators.CLASSES,
     *variant_operators.CLASSES,
     *job_panels.CLASSES,

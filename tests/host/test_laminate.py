@@ -19,15 +19,18 @@ from addon.core.laminate.laminated_part import part_schedule
 from addon.core.laminate.mold_drafts import mold_drafts
 from addon.core.laminate.mold_shape import mold_shells, part_shrink, touched_face
 from addon.core.laminate.work_order import work_order
+from addon.core.mesh.open_surface import surface_of_quads
 from addon.core.shaping.seed import seed_cage
+from addon.core.skin.skin import full_skin, skin
 from addon.host.part_objects import parts_are_shown
 from addon.output.laminate_files import write_laminate
 from addon.pipeline.job_result import JobResult, Timings, make_job
 from addon.pipeline.laminate_solids import laminate_solid_steps
-from addon.pipeline.laminated import refuse_unclear_laminate
+from addon.pipeline.laminated import opening_remarks, refuse_unclear_laminate
 from addon.pipeline.steps import run_steps
 from addon.ui.state.scene_settings import settings_of
 from tests.core.laminate.scenes import job_of, scene
+from tests.core.shaping.test_open_draft import sheet, tucked
 from tests.crossing_pairs import crossing_pairs
 from tests.host.extension_scene import extension, seeded, state
 
@@ -113,6 +116,20 @@ def test_report_holds_what_is_asked_for(made: Made) -> None:
         areal = float(ply["name"].split()[-1])
         assert_allclose(ply["glass_g"], areal * ply["area_cm2"] / 1e4, atol=0.01)
     assert_allclose(np.linalg.norm(report["draft"]["pull"]), 1.0, atol=1e-4)
+
+
+def test_least_opening_is_told_where_the_mold_is_held() -> None:
+    cage, stencil, _ = tucked()
+    job = sheet()
+    assert job.laminate is not None
+    whole = full_skin(skin(cage, stencil))
+    face = surface_of_quads(whole.points, whole.normals, whole.quads)
+    drafts = mold_drafts(face, replace(job.laminate, pull=(0.0, 0.0, 1.0)))
+    (told,) = opening_remarks(job, drafts, cage, None)
+    assert told.startswith("Open Draft in the panel would give the sides 2.") and "keeps the clearance" in told
+    plain = mold_drafts(face, replace(job.laminate, pull=(0.0, 0.0, 1.0)))[0].draft
+    assert plain.undercut > 0.0
+    assert not list(opening_remarks(job, mold_drafts(touched_face(scene("front_mold", 3).wall, job.laminate), job.laminate), cage, None))
 
 
 def test_patterns_of_the_plies_are_written_at_full_size(made: Made) -> None:

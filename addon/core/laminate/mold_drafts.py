@@ -27,24 +27,30 @@ class PieceDraft:
     draft: Draft
 
 
-def mold_drafts(face: Surface, laminate: Laminate) -> tuple[PieceDraft, ...]:
+def mold_drafts(face: Surface, laminate: Laminate, *, at_points: bool = False) -> tuple[PieceDraft, ...]:
     """The draft of each piece, with the pull of the sheet or the best one.
 
     face : the face that mold or buck touch, with its normals toward the mold
     In two pieces each covers its side of the center plane, and leaves the parting face there too. A stated pull is that of the
     left piece; the right one has its mirror image.
+    at_points : whether the best pull is that for the normals at the points, too
     """
     if laminate.pieces == 1:
-        pull = np.array(laminate.pull) if laminate.pull is not None else pull_direction(face.points, face.triangles)
+        if laminate.pull is not None:
+            pull = np.array(laminate.pull)
+        else:
+            pull = pull_direction(face.points, face.triangles, face.normals if at_points else None)
         return (PieceDraft("whole", draft(face.points, face.triangles, pull)),)
-    return tuple(_side_draft(face, laminate, name, side) for name, side in zip(LEFT_RIGHT, (1.0, -1.0), strict=True))
+    return tuple(_side_draft(face, laminate, name, side, at_points) for name, side in zip(LEFT_RIGHT, (1.0, -1.0), strict=True))
 
 
-def _side_draft(face: Surface, laminate: Laminate, name: str, side: float) -> PieceDraft:
+def _side_draft(face: Surface, laminate: Laminate, name: str, side: float, at_points: bool) -> PieceDraft:
     triangles: Index = face.triangles[side * face.points[face.triangles, 0].mean(axis=1) > 0.0]
-    parting = np.array([[side, 0.0, 0.0]])
+    beside = np.array([[side, 0.0, 0.0]])
+    if at_points:
+        beside = np.concatenate([beside, face.normals[np.unique(triangles)]])
     if laminate.pull is None:
-        pull = pull_direction(face.points, triangles, parting)
+        pull = pull_direction(face.points, triangles, beside)
     else:
         pull = np.array(laminate.pull) * [side, 1.0, 1.0]
     return PieceDraft(name, draft(face.points, triangles, pull))
@@ -52,10 +58,15 @@ def _side_draft(face: Surface, laminate: Laminate, name: str, side: float) -> Pi
 
 def point_drafts(face: Surface, drafts: tuple[PieceDraft, ...]) -> Array:
     """(n,) float, deg: draft at the points of the face, by their normals, against the pull of the piece on their side."""
-    pulls = np.array([piece.draft.pull for piece in drafts])
-    piece = np.zeros(len(face.points), dtype=np.int64) if len(drafts) == 1 else np.where(face.points[:, 0] >= 0.0, 0, 1)
-    cosine = dot_rows(face.normals, pulls[piece])
+    cosine = dot_rows(face.normals, pulls_at(face.points, drafts))
     return np.asarray(np.degrees(np.arcsin(np.clip(cosine, -1.0, 1.0))))
+
+
+def pulls_at(points: Array, drafts: tuple[PieceDraft, ...]) -> Array:
+    """(n, 3) float, unit: pull of the piece that covers each of points (n, 3)."""
+    pulls = np.array([piece.draft.pull for piece in drafts])
+    piece = np.zeros(len(points), dtype=np.int64) if len(drafts) == 1 else np.where(points[:, 0] >= 0.0, 0, 1)
+    return np.asarray(pulls[piece])
 
 
 def draft_remarks(drafts: tuple[PieceDraft, ...], laminate: Laminate) -> tuple[str, ...]:

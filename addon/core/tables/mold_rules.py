@@ -10,6 +10,9 @@ FAIL_DRAFT_DEG = 1.0
 WARN_DRAFT_DEG = 2.0
 """Least draft: 1 to 1.5 deg on upright faces (kcmouldings.co.uk) [S], 2 to 5 deg at least (fiberglassblog.com) [S]."""
 
+OPENED_DRAFT_DEG = 2.3
+"""Draft that a cage is opened to: a little more than is warned of, for what facets and seats take [J]."""
+
 ONE_PIECE_DRAFT_DEG = 5.0
 """Of a mold in one piece: sceadu.com [S]."""
 

@@ -32,6 +32,7 @@ class FENDERWRIGHT_PT_laminate(JobPanel, bpy.types.Panel):
         draw_values(layout, laminate, "laminate", "resin", "hardener", "temperature", "gel_coat")
         draw_values(layout, laminate, "laminate", "mat_ratio", "cloth_ratio", "waste", "strain", "overlap")
         layout.operator("fenderwright.show_draft", icon="COLOR")
+        layout.operator("fenderwright.open_draft", icon="MOD_SIMPLEDEFORM")
         draw_rows(layout, session.of_scene(context.scene).laminate_rows)
 
 
