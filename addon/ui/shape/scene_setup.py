@@ -48,12 +48,17 @@ def save_scene(path: Path, job: Job, seed: Seed) -> None:
     cage = place_cage(scene, job, seed)
     cage.select_set(True)
     bpy.context.view_layer.objects.active = cage
+    look_in_all_views()
+    with quiet_host():
+        bpy.ops.wm.save_as_mainfile(filepath=str(path), copy=True, compress=True)
+
+
+def look_in_all_views() -> None:
+    """Turn every 3D view to the fender; there is none without a window but those of the file."""
     for screen in bpy.data.screens:
         for area in screen.areas:
             if area.type == "VIEW_3D":
                 look_at_fender(area.spaces.active)
-    with quiet_host():
-        bpy.ops.wm.save_as_mainfile(filepath=str(path), copy=True, compress=True)
 
 
 def look_at_fender(space: Any) -> None:

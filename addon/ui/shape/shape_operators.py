@@ -17,7 +17,7 @@ from ..state import session
 from ..state.scene_settings import settings_of
 from ..watch.live import live_step, refusal
 from ..watch.things import look
-from .scene_setup import place_cage
+from .scene_setup import look_in_all_views, place_cage
 
 
 class FENDERWRIGHT_OT_seed_cage(bpy.types.Operator):
@@ -44,7 +44,10 @@ class FENDERWRIGHT_OT_seed_cage(bpy.types.Operator):
         except (CageError, JobError) as error:
             self.report({"ERROR"}, str(error))
             return {"CANCELLED"}
+        is_first = settings_of(context.scene).cage_object is None
         cage = place_cage(context.scene, state.facts.job, seed)
+        if is_first:
+            look_in_all_views()
         for ob in context.selected_objects:
             ob.select_set(False)
         cage.select_set(True)
