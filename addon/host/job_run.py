@@ -8,10 +8,12 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from ..core.clearance.clearance_field import clearance_field
+from ..core.clearance.clearance_field import ClearanceField, clearance_field
+from ..core.clearance.keepout import MeshBodyMaker
 from ..core.job.job_sheet import Job, read_job_sheet
 from ..core.report.check_job import check_job
 from ..core.shaping.seed import Seed
+from ..core.skin.cage import Cage
 from ..output.job_files import write_job_files
 from ..pipeline.followed_seed import followed_seed
 from ..pipeline.job_result import Progress, Timings, make_job
@@ -44,14 +46,24 @@ def run_job(sheet: Path, out: Path, progress: Progress, save_scene: Callable[[Pa
         seed = followed_seed(job, field)
     if job.clearance.flex is None:
         with timings.step("flex", "How far the fender gives way, which no one stated"):
-            job = with_computed_flex(
-                job, lambda counted: followed_seed(counted, clearance_field(counted, mesh_body=mesh_body)).cage, mesh_body
-            )
-            field = clearance_field(job, mesh_body=mesh_body)
-            seed = followed_seed(job, field)
+            job, field, seed = _with_flex(job, field, seed, mesh_body)
     result = make_job(job, seed.cage, timings, field=field, mesh_body=mesh_body)
     report = write_job_files(result, out, timings, draw_pictures, lambda path: save_scene(path, job, seed))
     return JobRun(report, _summary(report, out))
+
+
+def _with_flex(job: Job, field: ClearanceField, seed: Seed, mesh_body: MeshBodyMaker) -> tuple[Job, ClearanceField, Seed]:
+    """The job with the flex of its own fender, what is to be kept clear of then, and the seed that is."""
+    known = {job.computed_flex: (field, seed)}
+
+    def cage_of(counted: Job) -> Cage:
+        if counted.computed_flex not in known:
+            around = clearance_field(counted, mesh_body=mesh_body)
+            known[counted.computed_flex] = around, followed_seed(counted, around)
+        return known[counted.computed_flex][1].cage
+
+    job = with_computed_flex(job, cage_of, mesh_body)
+    return job, *known[job.computed_flex]
 
 
 def _summary(report: dict[str, Any], out: Path) -> tuple[str, ...]:

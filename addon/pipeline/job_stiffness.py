@@ -31,8 +31,8 @@ from .steps import Steps
 
 MOST_FLEX_MM = 50.0
 """More is not counted, nor may a sheet state it."""
-FLEX_MARGIN = 1.06
-"""Half as many triangles as the report takes make a fender stiffer by up to this; see its change_from_half."""
+FLEX_MARGIN = 1.1
+"""Half as many triangles as the report takes make a fender stiffer by up to a tenth; see its change_from_half."""
 MOST_ROUNDS = 5
 """Of counting flex, moving the cage, and computing anew; two are usual."""
 MOST_SPARE_MM = 0.3

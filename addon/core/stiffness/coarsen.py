@@ -10,11 +10,11 @@ import numpy as np
 from ..base.arrays import Array, Index, Mask
 from ..base.row_vectors import dot_rows
 
-_GROWTH = 1.2
+_GROWTH = 1.3
 """How much longer edges may collapse from one step to the next."""
-_ROUNDS = 6
+_ROUNDS = 4
 """Most rounds of collapses at one length."""
-_FLIPS = 3
+_FLIPS = 2
 """Most rounds of flips after them."""
 _LONGEST = 1.8
 """Times the length of edges that collapse that none may become."""

@@ -88,7 +88,7 @@ def fender_stiffness(
     strength : MPa, and the upward direction of the print that it is across; None where it holds in all directions
     Raises ShapeError, with the place, if part of the wall is held by no bolt.
     """
-    fine, coarse = wall_shells(wall, supports, ELEMENTS)
+    fine, coarse = wall_shells(wall, supports, ELEMENTS, ELEMENTS // 2)
     result, rough = (_solved(shell, material, strength, speed_kmh) for shell in (fine, coarse))
     pairs = [(one.mm, other.mm) for one, other in zip(result.tips, rough.tips, strict=True)]
     pairs += zip(result.modes.frequencies_hz, rough.modes.frequencies_hz, strict=True)
@@ -103,7 +103,7 @@ def wall_flex(wall: ClosedWall, supports: tuple[Support, ...], material: Elastic
 
     Raises ShapeError, with the place, if part of the wall is held by no bolt.
     """
-    shell = wall_shells(wall, supports, ELEMENTS // 2)[0]
+    (shell,) = wall_shells(wall, supports, ELEMENTS // 2)
     loads = [push.loads for push in tip_pushes(shell.mesh)]
     if speed_kmh is not None:
         loads.append(drag_force(shell.mesh, speed_kmh))

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..base.arrays import Array
+from ..base.arrays import Array, Index
 from ..base.row_vectors import dot_rows, unit_rows
 from ..base.wheel_axes import station_of
 from ..shells.shell_mesh import ShellMesh
@@ -33,10 +33,14 @@ class TipPush:
 
 def tip_pushes(mesh: ShellMesh) -> tuple[TipPush, TipPush]:
     """A hand on the middle of the front tip, and on that of the rear one."""
-    station, x = station_of(mesh.points), mesh.points[:, 0]
-    # of the points along an end the one in the middle
-    front, rear = (int(np.argmax(sign * station - _TO_MIDDLE * np.abs(x))) for sign in (1.0, -1.0))
-    return _push(mesh, "front", mesh.points[front]), _push(mesh, "rear", mesh.points[rear])
+    front, rear = mesh.points[tip_points(mesh.points)]
+    return _push(mesh, "front", front), _push(mesh, "rear", rear)
+
+
+def tip_points(points: Array) -> Index:
+    """(2,) numbers of the points (n, 3) at the front and at the rear tip: of those along an end the one in the middle."""
+    station, x = station_of(points), np.abs(points[:, 0])
+    return np.array([np.argmax(sign * station - _TO_MIDDLE * x) for sign in (1.0, -1.0)])
 
 
 def drag_force(mesh: ShellMesh, speed_kmh: float) -> Array:

@@ -3,23 +3,26 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from ..base.arrays import Array, Index, Mask
 from ..shells.shell_mesh import ShellMesh
+from ..tables.strength.stiffness_rules import HAND_PATCH_MM
 from ..wall.closed_wall import ClosedWall
 from .coarsen import DenseSurface, coarsened, is_sound
+from .loads import tip_points
 from .support import Support
 
 _NORMAL_MM = 15.0
 _STEP = 3.0
 """What a turn of the normal by one radian, and a step of the wall by one mm, add to the length of an edge: where the wall bends
 or a rib rises, triangles are smaller. Our choice; convergence is what tells."""
-_AT_BOLTS = 2.0
-_BOLT_REACH = 3.0
-"""How much finer triangles are at a bolt, and up to how many times the radius that is held; our choice."""
+_FINER = 2.0
+_REACH = 3.0
+"""How much finer triangles are at a bolt and at a tip, and up to how many times the radius that is held or pushed; our choice."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -30,8 +33,8 @@ class WallShell:
     fixed: Mask
 
 
-def wall_shells(wall: ClosedWall, supports: tuple[Support, ...], most: int) -> tuple[WallShell, WallShell]:
-    """A shell of at most about `most` triangles that is held at the bolts, and one of half as many, for comparison.
+def wall_shells(wall: ClosedWall, supports: tuple[Support, ...], *most: int) -> tuple[WallShell, ...]:
+    """Shells that are held at the bolts, each of at most about so many triangles, the finest first.
 
     What lies under the washer of a bolt is held in all directions; points are moved onto its rim where no triangle folds by that. Rims are left out: they make the part a little stiffer.
     Raises ValueError if there are no supports.
@@ -40,22 +43,27 @@ def wall_shells(wall: ClosedWall, supports: tuple[Support, ...], most: int) -> t
         raise ValueError("supports: there are none")
     middle, rise = 0.5 * (wall.outer + wall.inner), wall.outer - wall.inner
     thickness = np.linalg.norm(rise, axis=1)
-    lifted = np.column_stack([_near_bolts(middle, supports), _NORMAL_MM * wall.normals, _STEP * wall.rib, _STEP * thickness])
+    tips = tip_points(middle)
+    places = [(support.place, _REACH * support.radius) for support in supports]
+    places += [(middle[tip], _REACH * HAND_PATCH_MM) for tip in tips]
+    lifted = np.column_stack([_drawn_out(middle, places), _NORMAL_MM * wall.normals, _STEP * wall.rib, _STEP * thickness])
     rims = [support.rim(middle) for support in supports]
     pinned, held = np.zeros(len(middle), bool), np.zeros(len(middle), bool)
-    pinned[np.concatenate(rims)] = True
+    held[np.concatenate(rims)] = True
+    pinned[np.concatenate([*rims, tips])] = True
     dense = DenseSurface(middle, wall.normals, lifted, wall.triangles, pinned)
-    fine = coarsened(dense, most)
-    coarse = coarsened(replace(dense, triangles=fine), most // 2)
+    thinned = []
+    for count in most:
+        dense = replace(dense, triangles=coarsened(dense, count))
+        thinned.append(dense.triangles)
     placed = middle.copy()
     for support, rim in zip(supports, rims, strict=True):
         held |= support.off_axis(middle) < support.radius
         placed[rim] = support.on_rim(middle[rim])
-    for triangles in (fine, coarse):
+    for triangles in thinned:
         folded = triangles[~is_sound(placed, wall.normals, triangles)]
         placed[folded] = middle[folded]
-    one, other = (_shell(placed, thickness, held | pinned, triangles) for triangles in (fine, coarse))
-    return one, other
+    return tuple(_shell(placed, thickness, held, triangles) for triangles in thinned)
 
 
 def _shell(points: Array, thickness: Array, held: Mask, triangles: Index) -> WallShell:
@@ -64,13 +72,11 @@ def _shell(points: Array, thickness: Array, held: Mask, triangles: Index) -> Wal
     return WallShell(mesh, np.repeat(held[source, None], 6, axis=1))
 
 
-def _near_bolts(points: Array, supports: tuple[Support, ...]) -> Array:
-    """Points (n, 3) pulled away from the bolts, so that what is near them counts as larger."""
+def _drawn_out(points: Array, places: Sequence[tuple[Array, float]]) -> Array:
+    """Points (n, 3) pulled away from places, up to a reach of each, so that what is near them counts as larger."""
     moved = points.copy()
-    for support in supports:
-        way = points - support.place
-        far = np.linalg.norm(way, axis=1)
-        reach = _BOLT_REACH * support.radius
-        share = np.clip(far / reach, 0.0, 1.0)
-        moved += ((_AT_BOLTS - 1.0) * (1.0 - share) ** 2)[:, None] * way
+    for place, reach in places:
+        way = points - place
+        share = np.clip(np.linalg.norm(way, axis=1) / reach, 0.0, 1.0)
+        moved += ((_FINER - 1.0) * (1.0 - share) ** 2)[:, None] * way
     return moved

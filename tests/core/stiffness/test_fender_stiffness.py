@@ -38,7 +38,7 @@ def plain() -> FenderStiffness:
 
 def test_shell_is_the_middle_of_the_wall() -> None:
     wall, supports = bolted_wall()
-    fine, coarse = wall_shells(wall, supports, 2000)
+    fine, coarse = wall_shells(wall, supports, 2000, 1000)
     assert 1600 <= len(fine.mesh.triangles) <= 2000 and 800 <= len(coarse.mesh.triangles) <= 1000
     volume = fine.mesh.areas @ fine.mesh.corner_thickness.mean(axis=1)
     rim = 0.5 * np.pi * 1.5**2  # a half round all along the edge
@@ -124,7 +124,7 @@ def test_a_rib_and_a_thicker_wall_stiffen(plain: FenderStiffness) -> None:
 
 
 def test_finer_triangles_change_little(plain: FenderStiffness) -> None:
-    assert 0.0 < plain.change < 0.08
+    assert 0.0 < plain.change < 0.1
 
 
 def test_layers_are_pulled_most_where_they_lie_across_the_pull(plain: FenderStiffness) -> None:
