@@ -18,7 +18,7 @@ from ..core.base.tolerances import TOLERANCES
 from ..core.clearance.clearance_field import ClearanceField, clearance_field
 from ..core.clearance.envelope import Envelope, envelope
 from ..core.clearance.hardware_clearance import HardwareClearance, hardware_clearances
-from ..core.clearance.keepout import MeshBodyMaker, keepout_bodies
+from ..core.clearance.keepout import MeshBodyMaker, keepout_bodies, shell_remarks
 from ..core.clearance.limit import Limit
 from ..core.clearance.proof import Proof, proven_clearance
 from ..core.clearance.worst_pose import limit_pose
@@ -154,11 +154,13 @@ def job_steps(
         with timings.step("laminate", "Plug or buck of the laminated part") as said:
             yield said
             laminated = yield from laminated_steps(job, job.laminate, made.laminated, made.skin, made.cage, mesh_body)
+    keepouts = keepout_bodies(job, mesh_body)
     remarks = (
         *_paint_remarks(job, cage),
         *made.finished.remarks,
         *lap_remarks(made.finished.joint, wall_at_cut(job)),
-        *reach_remarks(made.finished.reach, keepout_bodies(job, mesh_body)),
+        *reach_remarks(made.finished.reach, keepouts),
+        *shell_remarks(keepouts),
     )
     with timings.step("bed", "Place on the printer's bed") as said:
         yield said

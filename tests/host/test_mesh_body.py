@@ -11,6 +11,11 @@ from numpy.testing import assert_allclose
 
 from addon.core.base.errors import JobError
 from addon.core.bodies.box import Box
+from addon.core.bodies.lowest_along import MARCH_TOLERANCE
+from addon.core.bodies.swept import Swept
+from addon.core.clearance.keepout import Keepout as Keep
+from addon.core.clearance.keepout import shell_remarks
+from addon.core.clearance.motion import _UPRIGHT, Motion
 from addon.core.job.job_sheet import Keepout
 from addon.core.mesh.triangle_mesh import TriangleMesh
 from addon.host.keepouts.keepout_mesh import mesh_body_maker
@@ -102,13 +107,30 @@ def test_triangle_soup_is_welded() -> None:
     assert_allclose(body.distance(np.array([[0.0, 0, 3]])), [2.0])
 
 
-def test_refuses_open_twisted_and_empty_meshes() -> None:
-    with pytest.raises(JobError, match=r"pipe: is not closed \(4 of its edges"):
-        MeshBody(TriangleMesh(cube(), CUBE_TRIANGLES[2:]), "pipe")
+def test_open_and_twisted_meshes_are_kept_off_from_both_sides() -> None:
+    """Distances from the faces of a cube without its first one, by trimesh; nowhere negative."""
     twisted = CUBE_TRIANGLES.copy()
     twisted[0] = twisted[0, ::-1]
-    with pytest.raises(JobError, match=r"not closed \(3 of its edges"):
-        MeshBody(TriangleMesh(cube(), twisted), "pipe")
+    points = np.random.default_rng(61).uniform(-3.0, 3.0, (400, 3))
+    for triangles, edges in ((CUBE_TRIANGLES[2:], 4), (twisted, 3)):
+        body = MeshBody(TriangleMesh(cube(2.0), triangles), "scan")
+        assert body.open_edges == edges
+        distance, gradient = body.distance_and_gradient(points)
+        exact = np.abs(trimesh.proximity.closest_point(trimesh.Trimesh(cube(2.0), triangles, process=False), points)[1])
+        assert_allclose(distance, exact, atol=1e-5)
+        assert_allclose(body.distance(points + 1e-4 * gradient), distance + 1e-4, atol=2e-5)
+
+
+def test_a_shell_is_told_and_a_closed_body_is_not() -> None:
+    still = Motion(0, 0, (0.0, 0.0), (0.0, 0.0), _UPRIGHT, None)
+    open_, closed = (MeshBody(TriangleMesh(cube(2.0), faces), "scan") for faces in (CUBE_TRIANGLES[2:], CUBE_TRIANGLES))
+    told = shell_remarks(tuple(Keep(name, body, 4.0, None, body, still) for name, body in (("frame", open_), ("tank", closed))))
+    assert len(told) == 1 and told[0].startswith('The keep-out "frame" is not closed (4 of its edges')
+
+
+def test_refuses_what_has_no_faces_or_no_inside_where_it_is_needed() -> None:
+    with pytest.raises(JobError, match=r"pipe: is not closed \(4 of its edges .* a scallop needs"):
+        MeshBody(TriangleMesh(cube(), CUBE_TRIANGLES[2:]), "pipe", needs_inside=True)
     with pytest.raises(JobError, match="no faces"):
         MeshBody(TriangleMesh(cube(), np.zeros((0, 3), int)), "pipe")
     with pytest.raises(JobError, match="no volume"):
@@ -157,3 +179,16 @@ def test_missing_meshes_get_a_sentence(tmp_path: Path, section: dict[str, str], 
     (tmp_path / "broken.stl").write_bytes(b"not a mesh at all")
     with pytest.raises(JobError, match=what):
         mesh_body_maker(tmp_path)(Keepout(name="star", kind="mesh", **section))
+
+
+def test_swept_mesh_is_within_its_tolerance_of_every_place_of_it() -> None:
+    """Brute force: 300 places of the mesh along its way."""
+    shape = star()
+    body = MeshBody(TriangleMesh(shape.vertices, shape.faces), "star")
+    points = np.array([20.0, -30.0, 250.0]) + np.random.default_rng(62).uniform(-120.0, 120.0, (150, 3))
+    way = np.array([10.0, -30.0, -50.0])
+    places = np.linspace(0.0, 1.0, 300)
+    sampled = np.min([body.distance(points - share * way) for share in places], axis=0)
+    swept = Swept(body, way).distance(points)
+    assert (swept <= sampled + 1e-6).all()
+    assert (swept >= sampled - 0.5 * np.linalg.norm(way) / 299 - MARCH_TOLERANCE - 1e-6).all()

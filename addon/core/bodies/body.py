@@ -3,7 +3,7 @@
 
 from __future__ import annotations
 
-from typing import Protocol
+from typing import Protocol, runtime_checkable
 
 from ..base.arrays import Array
 
@@ -24,4 +24,20 @@ class Body(Protocol):
 
     def distance_and_gradient(self, points: Array) -> tuple[Array, Array]:
         """Signed distance (n,) and its unit gradient (n, 3), pointing away from the body."""
+        ...
+
+
+@runtime_checkable
+class Shell(Protocol):
+    """A body that may be open, as a scan is: open_edges : how many of its edges are not between two faces; 0 if it is closed."""
+
+    open_edges: int
+
+
+@runtime_checkable
+class FarAside(Protocol):
+    """What a body can tell besides that saves work with points that are far from it."""
+
+    def distance_within(self, points: Array, near: float) -> tuple[Array, Array]:
+        """As Body.distance_and_gradient; beyond near, mm, a distance may be told as any lower bound not under near."""
         ...

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..base.arrays import Array, Mask, as_points
-from .body import Body
+from .body import Body, FarAside
 
 NEAR_MM = 60.0
 """Where nothing else is said, answers are exact within this distance; it is more than a usual clearance and the map's colors."""
@@ -95,5 +95,11 @@ class CachedBody:
         answer.exact &= moved == 0.0
         ask = np.flatnonzero(~answer.exact & (answer.distance < self._near))
         if len(ask):
-            answer.distance[ask], answer.gradient[ask] = self._body.distance_and_gradient(points[ask])
-            answer.exact[ask] = True
+            answer.distance[ask], answer.gradient[ask] = self._ask(points[ask])
+            answer.exact[ask] = answer.distance[ask] < self._near
+
+    def _ask(self, points: Array) -> tuple[Array, Array]:
+        """A body that can leave out what is far is asked so."""
+        if isinstance(self._body, FarAside):
+            return self._body.distance_within(points, self._near)
+        return self._body.distance_and_gradient(points)

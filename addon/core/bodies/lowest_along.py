@@ -14,20 +14,21 @@ VALUE_TOLERANCE = 1e-10
 SLOPE_TOLERANCE = 1e-9
 """Slope along the line that counts as level, convex bodies."""
 MARCH_TOLERANCE = 0.1
-"""mm: what a body that is not convex may come closer than its marched distance."""
+"""mm: what a body that is not convex may be farther than its told distance."""
 _ROUNDS = 200
 
 
-def lowest_along(body: Body, start: Array, travel: Array) -> tuple[Array, Array, Array]:
+def lowest_along(body: Body, start: Array, travel: Array, near: float = np.inf) -> tuple[Array, Array, Array]:
     """Least of body.distance(start + t travel) over 0 <= t <= 1.
 
     start, travel : (n, 3) float, mm
     Returns the least distance (n,), the gradient of the body's distance there (n, 3), and t (n,).
-    Convex body: exact to VALUE_TOLERANCE, by the sign of the slope, which never falls along t. Another body: marched in steps
-    that its unit Lipschitz bound allows, less MARCH_TOLERANCE, so that the true value is never below the returned one.
+    Convex body: exact to VALUE_TOLERANCE, by the sign of the slope, which never falls along t. Another body: halved where its unit
+    Lipschitz bound leaves room, less MARCH_TOLERANCE, so that the true value is never below the returned one.
+    near : mm; of a body that is not convex, distances beyond are told as some lower bound that is not under near
     """
     length = np.linalg.norm(travel, axis=1)
-    lowest, gradient, t = _convex(body, start, travel, length) if body.convex else _marched(body, start, travel, length)
+    lowest, gradient, t = _convex(body, start, travel, length) if body.convex else _halved(body, start, travel, length, near)
     return lowest, gradient, t
 
 
@@ -65,23 +66,50 @@ def _convex(body: Body, start: Array, travel: Array, length: Array) -> tuple[Arr
     return best, gradient, t
 
 
-def _marched(body: Body, start: Array, travel: Array, length: Array) -> tuple[Array, Array, Array]:
-    """From t, no point nearer than the best so far (less the tolerance) comes before t + (distance - best + tolerance)."""
-    t = np.zeros(len(start))
-    best, gradient = body.distance_and_gradient(start)
-    here = np.zeros(len(start))
-    distance = best.copy()
-    active = np.flatnonzero(length > 0.0)
-    while len(active):
-        here[active] += (distance[active] - best[active] + MARCH_TOLERANCE) / length[active]
-        last = here[active] >= 1.0
-        here[active[last]] = 1.0
-        value, normal = body.distance_and_gradient(start[active] + here[active, None] * travel[active])
-        distance[active] = value
-        lower = active[value < best[active]]
-        best[lower], gradient[lower], t[lower] = distance[lower], normal[value < best[active]], here[lower]
-        active = active[~last]
-    return best - np.where(length > 0.0, MARCH_TOLERANCE, 0.0), gradient, t
+def _halved(body: Body, start: Array, travel: Array, length: Array, near: float) -> tuple[Array, Array, Array]:
+    """Stretches of the line, halved until none can hold a distance under the best so far (less the tolerance).
+
+    Between its ends a stretch cannot come nearer than half of both distances less its length (unit Lipschitz bound; Piyavskii,
+    USSR Computational Mathematics and Mathematical Physics 12 (1972) 57). Stretches that keep farther than near are left.
+    """
+    count = len(start)
+    best, gradient = body.distance_and_gradient(start + 0.5 * travel)
+    t, floor = np.full(count, 0.5), np.full(count, np.inf)
+    far = (best - 0.5 * length >= near) & (length > 0.0)
+    floor[far] = best[far] - 0.5 * length[far]
+    which = np.flatnonzero(~far & (length > 0.0))
+    middle = best[which].copy()
+    ends = []
+    for end in (0.0, 1.0):
+        value, normal = body.distance_and_gradient(start[which] + end * travel[which])
+        _take_lower(which, value, normal, np.full(len(which), end), best, gradient, t)
+        ends.append(value)
+    low, high = np.zeros(len(which)), np.full(len(which), 0.5)
+    which = np.concatenate([which, which])
+    low, high = np.concatenate([low, high]), np.concatenate([high, high + 0.5])
+    at_low, at_high = np.concatenate([ends[0], middle]), np.concatenate([middle, ends[1]])
+    while len(which):
+        least = 0.5 * (at_low + at_high - (high - low) * length[which])
+        left = (least < best[which] - MARCH_TOLERANCE) & (least >= near)
+        np.minimum.at(floor, which[left], least[left])
+        kept = (least < best[which] - MARCH_TOLERANCE) & (least < near)
+        which, low, high, at_low, at_high = which[kept], low[kept], high[kept], at_low[kept], at_high[kept]
+        if not len(which):
+            break
+        half = 0.5 * (low + high)
+        value, normal = body.distance_and_gradient(start[which] + half[:, None] * travel[which])
+        _take_lower(which, value, normal, half, best, gradient, t)
+        which = np.concatenate([which, which])
+        low, high = np.concatenate([low, half]), np.concatenate([half, high])
+        at_low, at_high = np.concatenate([at_low, value]), np.concatenate([value, at_high])
+    return np.minimum(best - np.where(length > 0.0, MARCH_TOLERANCE, 0.0), floor), gradient, t
+
+
+def _take_lower(which: Index, value: Array, normal: Array, at: Array, best: Array, gradient: Array, t: Array) -> None:
+    """Take over what is lower than the best so far; which may name a line more than once."""
+    order = np.argsort(value)[::-1]  # of several the least comes last, and stays
+    order = order[value[order] < best[which[order]]]
+    best[which[order]], gradient[which[order]], t[which[order]] = value[order], normal[order], at[order]
 
 
 def _slope(gradient: Array, travel: Array) -> Array:

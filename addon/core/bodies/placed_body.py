@@ -6,7 +6,7 @@ from __future__ import annotations
 import numpy as np
 
 from ..base.arrays import Array, as_points
-from .body import Body
+from .body import Body, FarAside, Shell
 
 _EVEN = 1e-6
 """Relative difference of scales along the axes up to which a placement is even; float32 matrices of the host have 1e-7."""
@@ -50,6 +50,20 @@ class PlacedBody:
         """Signed distance (n,) and its unit gradient (n, 3)."""
         distance, gradient = self._body.distance_and_gradient(self._own(points))
         return self._scale * distance, gradient @ self._turn.T
+
+    def distance_within(self, points: Array, near: float) -> tuple[Array, Array]:
+        """As distance_and_gradient; beyond near, mm, a distance may be told as any lower bound not under it."""
+        own = self._own(points)
+        if not isinstance(self._body, FarAside):
+            distance, gradient = self._body.distance_and_gradient(own)
+        else:
+            distance, gradient = self._body.distance_within(own, near / self._scale)
+        return self._scale * distance, gradient @ self._turn.T
+
+    @property
+    def open_edges(self) -> int:
+        """Of a body that may be open, how many of its edges are not between two faces; 0 for others."""
+        return self._body.open_edges if isinstance(self._body, Shell) else 0
 
     def _own(self, points: Array) -> Array:
         return (as_points(points) - self._shift) @ (self._turn / self._scale)

@@ -76,7 +76,29 @@ class RotationSweep:
 
     def distance_and_gradient(self, points: ArrayLike) -> tuple[Array, Array]:
         """Distance (n,) and unit gradient (n, 3): that of the body in the position that comes nearest."""
+        return self.distance_within(points, np.inf)
+
+    def distance_within(self, points: ArrayLike, near: float) -> tuple[Array, Array]:
+        """As distance_and_gradient; beyond near, mm, a distance may be told as any lower bound not under it."""
         points = as_points(points)
+        far = self._farther(points, near)
+        if far is None:
+            return self._all(points, np.inf)
+        distance, gradient = far.copy(), np.tile([0.0, 0.0, 1.0], (len(points), 1))
+        ask = np.flatnonzero(far < near)
+        distance[ask], gradient[ask] = self._all(points[ask], near)
+        return distance, gradient
+
+    def _farther(self, points: Array, near: float) -> Array | None:
+        """Lower bounds (n,) by one look from the middle of the turn; None if no point can be left out by it."""
+        if not np.isfinite(near):
+            return None
+        middle = 0.5 * (self._angles[0] + self._angles[-1])
+        away = points - self.pivot
+        radius = np.linalg.norm(away - np.outer(away @ self.axis, self.axis), axis=1)
+        return np.asarray(self.body.distance(self._seen_at(points, middle)) - radius * abs(self._angles[-1] - middle))
+
+    def _all(self, points: Array, near: float) -> tuple[Array, Array]:
         seen = [self._seen_at(points, angle) for angle in self._angles]
         at_ends = np.stack([self.body.distance(view) for view in seen])
         lowest = at_ends.min(axis=0) + _SLACK
@@ -88,7 +110,9 @@ class RotationSweep:
             open_ = np.flatnonzero(least < lowest)
             if len(open_) == 0:
                 continue
-            distance, normal, t = lowest_along(self.body, seen[piece][open_], travel[open_])
+            distance, normal, t = lowest_along(
+                self.body, seen[piece][open_], travel[open_], near + float(self._rise(points).max(initial=0.0))
+            )
             lower = np.flatnonzero(distance < lowest[open_])
             lowest[open_[lower]] = distance[lower]
             angle = self._angles[piece] + t[lower] * (self._angles[piece + 1] - self._angles[piece])

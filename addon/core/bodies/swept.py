@@ -39,6 +39,10 @@ class Swept:
 
     def distance_and_gradient(self, points: ArrayLike) -> tuple[Array, Array]:
         """Distance (n,) and unit gradient (n, 3): that of the body where it comes nearest."""
+        return self.distance_within(points, np.inf)
+
+    def distance_within(self, points: ArrayLike, near: float) -> tuple[Array, Array]:
+        """As distance_and_gradient; beyond near, mm, a distance may be told as any lower bound not under it."""
         start = as_points(points) - self.begin
-        distance, gradient, _ = lowest_along(self.body, start, np.broadcast_to(-self.vector, start.shape))
+        distance, gradient, _ = lowest_along(self.body, start, np.broadcast_to(-self.vector, start.shape), near)
         return distance, gradient

@@ -12,7 +12,7 @@ import numpy as np
 
 from ..base.arrays import Array
 from ..base.errors import JobError
-from ..bodies.body import Body
+from ..bodies.body import Body, Shell
 from ..bodies.box import Box
 from ..bodies.capsule import Capsule
 from ..bodies.half_space import HalfSpace
@@ -74,6 +74,16 @@ def _image(section: KeepoutSection) -> KeepoutSection | None:
     places = {key: getattr(section, key) for key in ("a", "b", "center", "point", "normal")}
     flipped: dict[str, Any] = {key: (0.0 - place[0], *place[1:]) for key, place in places.items() if place is not None}
     return replace(section, **flipped)
+
+
+def shell_remarks(keepouts: tuple[Keepout, ...]) -> tuple[str, ...]:
+    """What must be told of keep-outs that are open meshes: their inside is not known."""
+    return tuple(
+        f'The keep-out "{keepout.name}" is not closed ({keepout.still.open_edges} of its edges are not between two faces): the fender is kept '
+        "off its faces from both sides; look for yourself that it is on the right one."
+        for keepout in keepouts
+        if isinstance(keepout.still, Shell) and keepout.still.open_edges
+    )
 
 
 def plate_body(job: Job) -> Box | None:

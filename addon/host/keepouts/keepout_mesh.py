@@ -22,13 +22,15 @@ def mesh_body_maker(folder: Path) -> MeshBodyMaker:
     """What clearance_field takes as mesh_body. folder : where relative file names of the job sheet start.
 
     Files are STL, PLY or OBJ in wheel axes, mm; objects are taken as evaluated, with their modifiers, where they stand.
-    The maker raises JobError if there is no such file or object, it cannot be read, or its mesh is not closed.
+    The maker raises JobError if there is no such file or object, it cannot be read, or its mesh is not closed where a scallop needs its inside.
     """
 
     def make(section: Keepout) -> Body:
         if section.file is not None:
-            return MeshBody(_file_mesh(section.name, folder / section.file), f'keepout "{section.name}"')
-        return MeshBody(_object_mesh(section.name, section.object or ""), f'keepout "{section.name}"')
+            mesh = _file_mesh(section.name, folder / section.file)
+        else:
+            mesh = _object_mesh(section.name, section.object or "")
+        return MeshBody(mesh, f'keepout "{section.name}"', needs_inside=section.scallop is not None)
 
     return make
 

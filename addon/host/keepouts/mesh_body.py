@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""A closed mesh as a body to keep away from."""
+"""A mesh as a body to keep away from: closed, or a scan with holes."""
 
 from __future__ import annotations
 
@@ -14,7 +14,10 @@ from ...core.mesh.triangle_mesh import TriangleMesh, outward
 
 
 class MeshBody:
-    """A body bounded by a closed triangle mesh of any shape; not convex.
+    """A body bounded by a triangle mesh of any shape; not convex.
+
+    Of a mesh that is not closed, such as a scan, the inside is not known: its distance is that from its faces, positive on both
+    sides, so that it is kept off as a shell is. `open_edges` tells so.
 
     The host's tree names the nearest triangle, in float32; the distance to that triangle is then computed in float64. Where
     two triangles are equally near to float32 (about 3e-5 mm at 500 mm), either may be taken.
@@ -22,22 +25,25 @@ class MeshBody:
     IEEE Transactions on Visualization and Computer Graphics 11 (2005) 243.
     """
 
-    def __init__(self, mesh: TriangleMesh, name: str) -> None:
-        """mesh : closed, in wheel axes, mm; corners at one place are welded. name : what the mesh is, for messages.
+    def __init__(self, mesh: TriangleMesh, name: str, *, needs_inside: bool = False) -> None:
+        """mesh : in wheel axes, mm; corners at one place are welded. name : what the mesh is, for messages.
 
-        Raises JobError(name, ...) if the mesh has no triangles, is open, or encloses nothing.
+        needs_inside : refuse a mesh whose inside is not known
+        Raises JobError(name, ...) if the mesh has no triangles, or its inside is needed and not known.
         """
         welded = _welded(mesh)
         if len(welded.triangles) == 0:
-            raise JobError(name, "has no faces; a keep-out needs a closed mesh")
-        if not welded.is_closed:
+            raise JobError(name, "has no faces; a keep-out needs some")
+        self.open_edges = 0 if welded.is_closed else _open_edges(welded)
+        if needs_inside and self.open_edges:
             raise JobError(
                 name,
-                f"is not closed ({_open_edges(welded)} of its edges are not between two faces); close it or turn faces the same way",
+                f"is not closed ({self.open_edges} of its edges are not between two faces), and a scallop needs to know its inside; close "
+                "it or turn faces the same way",
             )
-        if welded.volume == 0.0:
-            raise JobError(name, "encloses no volume; a keep-out needs a closed mesh with an inside")
-        self.mesh = outward(welded)
+        if not self.open_edges and welded.volume == 0.0:
+            raise JobError(name, "encloses no volume; a keep-out needs a mesh with an inside, or one that is open")
+        self.mesh = welded if self.open_edges else outward(welded)
         self._tree: BVHTree = BVHTree.FromPolygons(self.mesh.vertices.tolist(), self.mesh.triangles.tolist())
         self._corners = self.mesh.corners
         self._normals = _pseudonormals(self.mesh)
@@ -61,7 +67,8 @@ class MeshBody:
         away = points - nearest
         length = np.linalg.norm(away, axis=1)
         normal = self._normals[triangle, feature]
-        sign = np.where(dot_rows(away, normal) < 0.0, -1.0, 1.0)
+        behind = dot_rows(away, normal) < 0.0
+        sign = np.where(behind & (self.open_edges == 0), -1.0, 1.0)
         on_surface = length < 1e-9
         gradient = np.where(on_surface[:, None], normal, away * (sign / np.where(on_surface, 1.0, length))[:, None])
         return sign * length, gradient

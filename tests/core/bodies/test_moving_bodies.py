@@ -247,3 +247,30 @@ def test_refuses_motions_that_are_none() -> None:
         RotationSweep(ball, [0, 0, 0], 10.0, axis=[0, 0, 0])
     with pytest.raises(ValueError, match="reach"):
         RotationSweep(ball, [0, 0, 0], 10.0, error=0.0)
+
+
+@pytest.mark.parametrize("near", [5.0, 40.0])
+def test_far_distances_are_lower_bounds_and_near_ones_as_ever(near: float) -> None:
+    points = np.random.default_rng(27).uniform(-260.0, 260.0, (1200, 3))
+    for swept in (Swept(Dumbbell(), np.array([25.0, -90.0, 10.0])), RotationSweep(Dumbbell(), (0.0, -300.0, 0.0), 25.0)):
+        distance = swept.distance(points)
+        told, gradient = swept.distance_within(points, near)
+        close = distance < near - 1.0
+        assert_allclose(told[close], distance[close], rtol=0, atol=MARCH_TOLERANCE)
+        assert (told[~close] > near - 1.0 - MARCH_TOLERANCE).all() and (told <= distance + MARCH_TOLERANCE + 1e-9).all()
+        assert_allclose(np.linalg.norm(gradient, axis=1), 1.0, atol=1e-9)
+
+
+def test_line_straight_at_a_body_is_asked_a_few_times_only() -> None:
+    """Marched in steps of the tolerance this would take 900 looks a point."""
+
+    class Counted(Dumbbell):
+        asked = 0
+
+        def distance_and_gradient(self, points: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+            Counted.asked += len(points)
+            return super().distance_and_gradient(points)
+
+    points = np.random.default_rng(28).uniform(-160.0, 160.0, (500, 3)) + [0.0, 0.0, 220.0]
+    Swept(Counted(), np.array([0.0, 0.0, 90.0])).distance(points)
+    assert Counted.asked < 30 * len(points)
