@@ -8,6 +8,7 @@ import bpy
 import numpy as np
 import pytest
 
+from addon.core.clearance.keepout import shell_remarks
 from tests.host.extension_scene import cage, run, seeded, settings, shown_skin, state, update
 from tests.host.scene_truth import keep_out, mesh_object, true_excess
 
@@ -216,10 +217,13 @@ def test_an_opened_mesh_and_a_disabled_modifier_are_told() -> None:
     bm.to_mesh(ball.data)
     bm.free()
     update()
-    assert state().shaped is None and "is not closed" in state().problem
+    facts = state().facts
+    assert state().shaped is not None and facts is not None and "is not closed" in shell_remarks(facts.field.limits)[0]
     ball.data = whole
     update()
     check_true()
+    facts = state().facts
+    assert facts is not None and shell_remarks(facts.field.limits) == ()
     displaced(ball)
     ball.hide_viewport = True
     update()

@@ -1,6 +1,7 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 """Mesh keep-outs: against the exact box, against trimesh on shapes that are not convex, from files and from the .blend."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import bpy
@@ -14,9 +15,9 @@ from addon.core.bodies.box import Box
 from addon.core.bodies.lowest_along import MARCH_TOLERANCE
 from addon.core.bodies.swept import Swept
 from addon.core.clearance.keepout import Keepout as Keep
-from addon.core.clearance.keepout import shell_remarks
+from addon.core.clearance.keepout import keepout_bodies, shell_remarks
 from addon.core.clearance.motion import _UPRIGHT, Motion
-from addon.core.job.job_sheet import Keepout
+from addon.core.job.job_sheet import Keepout, read_job_sheet
 from addon.core.mesh.triangle_mesh import TriangleMesh
 from addon.host.keepouts.keepout_mesh import mesh_body_maker
 from addon.host.keepouts.mesh_body import MeshBody
@@ -128,9 +129,16 @@ def test_a_shell_is_told_and_a_closed_body_is_not() -> None:
     assert len(told) == 1 and told[0].startswith('The keep-out "frame" is not closed (4 of its edges')
 
 
-def test_refuses_what_has_no_faces_or_no_inside_where_it_is_needed() -> None:
-    with pytest.raises(JobError, match=r"pipe: is not closed \(4 of its edges .* a scallop needs"):
-        MeshBody(TriangleMesh(cube(), CUBE_TRIANGLES[2:]), "pipe", needs_inside=True)
+def test_scallop_round_a_mesh_without_an_inside_is_refused() -> None:
+    job = read_job_sheet(Path(__file__).parents[2] / "blend_demo" / "front_17.toml")
+    keepouts = (Keepout(name="frame", kind="mesh", object="scan", scallop=2.0),)
+    body = MeshBody(TriangleMesh(cube(2.0), CUBE_TRIANGLES[2:]), "scan")
+    with pytest.raises(JobError, match=r'keepout\[0\].scallop: needs the inside of "frame", whose mesh is not closed \(4 of its edges'):
+        keepout_bodies(replace(job, keepouts=keepouts), lambda _: body)
+    assert keepout_bodies(replace(job, keepouts=(replace(keepouts[0], scallop=None),)), lambda _: body)[0].still is body
+
+
+def test_refuses_what_has_no_faces_or_no_volume() -> None:
     with pytest.raises(JobError, match="no faces"):
         MeshBody(TriangleMesh(cube(), np.zeros((0, 3), int)), "pipe")
     with pytest.raises(JobError, match="no volume"):

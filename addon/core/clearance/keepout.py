@@ -4,7 +4,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from typing import Any, cast
 
@@ -19,6 +19,7 @@ from ..bodies.half_space import HalfSpace
 from ..job.job_sheet import Job
 from ..job.job_sheet import Keepout as KeepoutSection
 from ..seat.mount import mount_frame
+from .limit import Limit
 from .motion import Motion, motion_of
 
 MeshBodyMaker = Callable[[KeepoutSection], Body]
@@ -49,6 +50,7 @@ def keepout_bodies(job: Job, mesh_body: MeshBodyMaker | None = None) -> tuple[Ke
     found = []
     for i, section in enumerate(job.keepouts):
         motion, body = motion_of(job, section.moves_with), _shape(f"keepout[{i}]", section, mesh_body)
+        _check_inside(f"keepout[{i}]", section, body)
         found.append(Keepout(section.name, motion.sweep(body), section.gap, section.side, body, motion))
     return tuple(found)
 
@@ -76,14 +78,27 @@ def _image(section: KeepoutSection) -> KeepoutSection | None:
     return replace(section, **flipped)
 
 
-def shell_remarks(keepouts: tuple[Keepout, ...]) -> tuple[str, ...]:
-    """What must be told of keep-outs that are open meshes: their inside is not known."""
-    return tuple(
-        f'The keep-out "{keepout.name}" is not closed ({keepout.still.open_edges} of its edges are not between two faces): the fender is kept '
-        "off its faces from both sides; look for yourself that it is on the right one."
-        for keepout in keepouts
-        if isinstance(keepout.still, Shell) and keepout.still.open_edges
-    )
+def _check_inside(key: str, section: KeepoutSection, body: Body) -> None:
+    """A scallop is cut where the distance is under a level, which must be known inside too."""
+    if section.scallop is not None and isinstance(body, Shell) and body.open_edges:
+        raise JobError(
+            f"{key}.scallop",
+            f'needs the inside of "{section.name}", whose mesh is not closed ({body.open_edges} of its edges are not between two faces); '
+            "close it or turn its faces the same way, or leave the scallop out",
+        )
+
+
+def shell_remarks(keepouts: Iterable[Keepout | Limit]) -> tuple[str, ...]:
+    """What must be told of keep-outs, or of the limits that they became, that are open meshes: their inside is not known."""
+    remarks = []
+    for keepout in keepouts:
+        still = keepout.still
+        if isinstance(still, Shell) and still.open_edges:
+            remarks.append(
+                f'The keep-out "{keepout.name}" is not closed ({still.open_edges} of its edges are not between two faces): the fender is '
+                "kept off its faces from both sides; look for yourself that it is on the right one."
+            )
+    return tuple(remarks)
 
 
 def plate_body(job: Job) -> Box | None:

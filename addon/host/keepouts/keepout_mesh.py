@@ -22,7 +22,7 @@ def mesh_body_maker(folder: Path) -> MeshBodyMaker:
     """What clearance_field takes as mesh_body. folder : where relative file names of the job sheet start.
 
     Files are STL, PLY or OBJ in wheel axes, mm; objects are taken as evaluated, with their modifiers, where they stand.
-    The maker raises JobError if there is no such file or object, it cannot be read, or its mesh is not closed where a scallop needs its inside.
+    The maker raises JobError if there is no such file or object, it cannot be read, or its mesh has no faces.
     """
 
     def make(section: Keepout) -> Body:
@@ -30,7 +30,7 @@ def mesh_body_maker(folder: Path) -> MeshBodyMaker:
             mesh = _file_mesh(section.name, folder / section.file)
         else:
             mesh = _object_mesh(section.name, section.object or "")
-        return MeshBody(mesh, f'keepout "{section.name}"', needs_inside=section.scallop is not None)
+        return MeshBody(mesh, f'keepout "{section.name}"')
 
     return make
 

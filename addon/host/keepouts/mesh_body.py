@@ -25,22 +25,15 @@ class MeshBody:
     IEEE Transactions on Visualization and Computer Graphics 11 (2005) 243.
     """
 
-    def __init__(self, mesh: TriangleMesh, name: str, *, needs_inside: bool = False) -> None:
+    def __init__(self, mesh: TriangleMesh, name: str) -> None:
         """mesh : in wheel axes, mm; corners at one place are welded. name : what the mesh is, for messages.
 
-        needs_inside : refuse a mesh whose inside is not known
-        Raises JobError(name, ...) if the mesh has no triangles, or its inside is needed and not known.
+        Raises JobError(name, ...) if the mesh has no triangles, or is closed and encloses nothing.
         """
         welded = _welded(mesh)
         if len(welded.triangles) == 0:
             raise JobError(name, "has no faces; a keep-out needs some")
         self.open_edges = 0 if welded.is_closed else _open_edges(welded)
-        if needs_inside and self.open_edges:
-            raise JobError(
-                name,
-                f"is not closed ({self.open_edges} of its edges are not between two faces), and a scallop needs to know its inside; close "
-                "it or turn faces the same way",
-            )
         if not self.open_edges and welded.volume == 0.0:
             raise JobError(name, "encloses no volume; a keep-out needs a mesh with an inside, or one that is open")
         self.mesh = welded if self.open_edges else outward(welded)

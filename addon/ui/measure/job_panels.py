@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import bpy
 
+from ...core.clearance.keepout import shell_remarks
 from ...core.wall.edge_plan import edge_names
 from ..base.panel_parts import JobPanel, draw_list, draw_rows, draw_table, draw_text, draw_values
 from ..state import session
@@ -122,6 +123,9 @@ class FENDERWRIGHT_PT_keepouts(JobPanel, bpy.types.Panel):
             )
             if keepout.kind == "mesh":
                 layout.prop(keepout, "mesh_object")
+        facts = session.of_scene(context.scene).facts
+        for remark in () if facts is None else shell_remarks(facts.field.limits):
+            draw_text(layout, remark, "INFO")
 
 
 class FENDERWRIGHT_PT_travel(JobPanel, bpy.types.Panel):
