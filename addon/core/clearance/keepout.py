@@ -90,7 +90,7 @@ def _check_inside(key: str, section: KeepoutSection, body: Body) -> None:
 
 def shell_remarks(keepouts: Iterable[Keepout | Limit]) -> tuple[str, ...]:
     """What must be told of keep-outs, or of the limits that they became, that are open meshes: their inside is not known."""
-    remarks = []
+    remarks: list[str] = []
     for keepout in keepouts:
         still = keepout.still
         if isinstance(still, Shell) and still.open_edges:
