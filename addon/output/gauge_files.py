@@ -67,7 +67,7 @@ def gauge_steps(
     width : of the strips, 10 to 15 mm. date : for the labels, ISO 8601; None for today
     STL in wheel axes, 3MF in print position; PDF for A4 and Letter; gauges.json holds the reading points for feedback.
     Raises JobError or ShapeError with a sentence if a gauge cannot be made, OSError if a file cannot be written; the folder is
-    then as it was, also if the steps are given up.
+    then as it was, also if the steps are canceled.
     """
     date = datetime.date.today().isoformat() if date is None else date
     whole = full_skin(skin)

@@ -69,7 +69,7 @@ def file_steps(
     """Write pieces, 3MF, PLY, picture, .blend and report into a folder; returns the report.
 
     STL and PLY are in wheel axes, the 3MF in print position. Where lib3mf is missing there is no 3MF, and a caution says why.
-    Raises OSError if something cannot be written; the folder is then as it was, also if the steps are given up.
+    Raises OSError if something cannot be written; the folder is then as it was, also if the steps are canceled.
     """
     remarks = _remarks(result)
     with atomic_output(folder, FORMER) as new:

@@ -46,7 +46,7 @@ def single_body(name: str, body: Solid) -> Solid:
     if len(parts) > 1:
         raise ShapeError(
             f"the {name} piece falls into {len(parts)} parts; a cut may cross the fender only once, so shorten the fender, cut "
-            'it along its other way, or keep to split.pieces = "two"'
+            'it in the other direction, or keep to split.pieces = "two"'
         )
     return parts[0]
 

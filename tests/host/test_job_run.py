@@ -163,7 +163,7 @@ def test_further_seats_lie_on_their_planes_and_clear_of_their_brackets(made: tup
 
 
 def test_a_sheet_without_room_writes_nothing(tmp_path: Path) -> None:
-    with pytest.raises(JobError, match=r"mount.height: 24 leaves .* are missing; the room is eaten by .*gap"):
+    with pytest.raises(JobError, match=r"mount.height: 24 leaves .* are missing; the room goes to .*gap"):
         run_job(DEMO / "no_room.toml", tmp_path / "out", lambda _: None, save_scene)
     assert not (tmp_path / "out").exists()
 

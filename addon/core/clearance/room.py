@@ -99,7 +99,7 @@ def check_room(job: Job) -> None:
         raise JobError(
             found.key,
             f"{stated} {found.available_mm:.1f} mm from {found.what} to the tire at its largest, but {found.required_mm:.1f} mm are "
-            f"required: {found.missing_mm:.1f} mm are missing; the room is eaten by {_eaters(job, budget(job))}{help_}",
+            f"required: {found.missing_mm:.1f} mm are missing; the room goes to {_users_of_room(job, budget(job))}{help_}",
             None if found.what == SEAT_FACE else found.point,
         )
 
@@ -159,7 +159,7 @@ def _grid(low: Array, high: Array) -> Array:
     return np.column_stack([u.ravel(), v.ravel()])
 
 
-def _eaters(job: Job, allowances: Budget) -> str:
+def _users_of_room(job: Job, allowances: Budget) -> str:
     parts = [f"{line.name} {line.mm:.1f}" for line in allowances.lines if line.direction != LATERAL and line.code != "wall"]
     if job.mount.side == "under":
         parts.append(f"wall {job.wall.thickness:.1f}")

@@ -79,10 +79,10 @@ def _with_longest(halve: Mask, edge_of: Index, longest: Index) -> Mask:
     """The edges to halve, with the longest side of each triangle that has one of them, until nothing is added."""
     halve = halve.copy()
     while True:
-        lacking = halve[edge_of].any(axis=1) & ~halve[longest]
-        if not lacking.any():
+        unhalved = halve[edge_of].any(axis=1) & ~halve[longest]
+        if not unhalved.any():
             return halve
-        halve[longest[lacking]] = True
+        halve[longest[unhalved]] = True
 
 
 def _cut(triangles: Index, middle: Index) -> Index:

@@ -80,7 +80,7 @@ def print_cautions(job: Job, plans: Sequence[PrintPlan]) -> list[str]:
         if plan.option.is_weak:
             said.append(
                 f"The {plan.piece} piece, printed {plan.option.name}, has layers across the pull at station "
-                f"{round(layers.station_deg):+d}: it keeps {100.0 * layers.kept:.0f} % of the strength there; mind it on the bike."
+                f"{round(layers.station_deg):+d}: it keeps {100.0 * layers.kept:.0f} % of the strength there; look at it there on the bike, often."
             )
     return said
 

@@ -124,8 +124,8 @@ class _WantedShape:
             _dense(stencil.position, stencil.topology.point_count)[stencil.on_plane].reshape(len(center), -1, columns).sum(axis=2)
         )
         turn = np.cos(np.radians(station_of(center)[:, None] - self.rows))
-        lacking = self.crown_radius(station_of(center)) - radius_of(center)
-        return np.asarray(np.linalg.lstsq(by_row * turn, lacking, rcond=None)[0])
+        missing = self.crown_radius(station_of(center)) - radius_of(center)
+        return np.asarray(np.linalg.lstsq(by_row * turn, missing, rcond=None)[0])
 
     @cached_property
     def rows(self) -> Array:
@@ -139,9 +139,9 @@ class _WantedShape:
         """Radius of the crown at stations (n,), degrees: a constant height over what is required."""
         rho = np.full(len(stations), np.linalg.norm(self.frame.origin))
         for _ in range(40):
-            lacking = max(self.rise, _MARGIN_MM) - self.tire.excess(point_at(rho, stations))
-            rho += lacking
-            if np.abs(lacking).max() < 1e-6:
+            missing = max(self.rise, _MARGIN_MM) - self.tire.excess(point_at(rho, stations))
+            rho += missing
+            if np.abs(missing).max() < 1e-6:
                 break
         return rho
 
@@ -185,7 +185,7 @@ class _WantedShape:
             )
 
     def seat_lift(self, skin: Array) -> tuple[Array, Array]:
-        """What skin points (n, 3) lack to the seat (n, 3), fading beside the pad, and their weights in the fit (n,)."""
+        """How far skin points (n, 3) are from the seat (n, 3), fading beside the pad, and their weights in the fit (n,)."""
         uv, height = self.frame.to_plane(skin)
         distance = self.frame.outline_distance(uv)
         fading = max(self.job.mount.blend, self.job.cage.half_width - self.seat_half_width)

@@ -48,10 +48,10 @@ def seed_section(
     for curve in _family(half_width, side_drop):
         section = _section(curve, columns, seat[0])
         sag = float(np.interp(seat[0], section.skin[:, 0], section.skin[:, 1]))
-        lacking = max(-least_excess(section), 0.0) + max(sag - seat[1], 0.0)
-        if lacking < least:
-            best, least = section, lacking
-        if lacking == 0.0:
+        missing = max(-least_excess(section), 0.0) + max(sag - seat[1], 0.0)
+        if missing < least:
+            best, least = section, missing
+        if missing == 0.0:
             break
     assert best is not None
     return best
