@@ -38,7 +38,7 @@ from ..core.printing.print_plan import PrintPlan, print_plan
 from ..core.printing.print_scale import scale_3mf
 from ..core.report.report import LimitProof
 from ..core.seat.mount import mount_frame
-from ..core.shaping.fine_clear import MOST_LACKING_MM, fine_clear
+from ..core.shaping.fine_clear import MOST_MISSING_MM, fine_clear
 from ..core.skin.cage import Cage
 from ..core.skin.skin import Skin, full_skin, skin
 from ..core.skin.skin_stencil import skin_stencil
@@ -286,7 +286,7 @@ def _tighter(field: ClearanceField, limits: tuple[LimitProof, ...], slack: float
     for limit in limits:
         missing[limit.name] = max(missing.get(limit.name, 0.0), limit.required_mm - limit.proof.min_mm)
     short = [limit for limit in field.limits if missing.get(limit.name, 0.0) > TOLERANCES.chord]
-    if not short or max(missing.values()) > MOST_LACKING_MM:
+    if not short or max(missing.values()) > MOST_MISSING_MM:
         return None
     return ClearanceField(
         [

@@ -6,7 +6,7 @@ from numpy.testing import assert_array_equal
 
 from addon.core.base.tolerances import TOLERANCES
 from addon.core.clearance.clearance_field import clearance_field
-from addon.core.shaping.fine_clear import MOST_LACKING_MM, fine_clear
+from addon.core.shaping.fine_clear import MOST_MISSING_MM, fine_clear
 from addon.core.shaping.restore import make_clear
 from addon.core.shaping.seed import seed_cage
 from addon.core.skin.cage import Cage
@@ -23,7 +23,7 @@ def test_what_coarse_samples_miss_is_taken_up_and_no_more() -> None:
     touching = Cage(seed.topology, make_clear(pressed, coarse.position, field, fixed_x=seed.topology.on_plane).points)
     assert field.excess(coarse.position.apply(touching.points)).min() >= -TOLERANCES.clear
     lacking = -field.excess(fine.position.apply(touching.points)).min()
-    assert 0.02 < lacking < MOST_LACKING_MM
+    assert 0.02 < lacking < MOST_MISSING_MM
     cleared, moved = fine_clear(touching, fine, field)
     assert field.excess(fine.position.apply(cleared.points)).min() >= -TOLERANCES.clear
     assert moved <= 4.0 * lacking
