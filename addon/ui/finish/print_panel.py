@@ -31,7 +31,7 @@ class FENDERWRIGHT_OT_pick_way(bpy.types.Operator):
     """Print this piece that way; files written from now on carry it"""
 
     bl_idname = "fenderwright.pick_way"
-    bl_label = "Pick Way to Print"
+    bl_label = "Pick Orientation"
     bl_options = {"REGISTER", "UNDO"}
 
     piece: bpy.props.StringProperty(name="Piece", description="Piece that is printed so", options={"HIDDEN"})  # type: ignore[valid-type]
@@ -57,7 +57,7 @@ class FENDERWRIGHT_OT_take_best_ways(bpy.types.Operator):
     """Forget the ways that were picked, so that each piece takes the best one"""
 
     bl_idname = "fenderwright.take_best_ways"
-    bl_label = "Take Best Ways"
+    bl_label = "Use Best Orientations"
     bl_options = {"REGISTER", "UNDO"}
 
     @classmethod

@@ -116,7 +116,7 @@ class FENDERWRIGHT_OT_take_variant_trim(VariantOperator, bpy.types.Operator):
     """Take over lines, tips and openings of this variant"""
 
     bl_idname = "fenderwright.take_variant_trim"
-    bl_label = "Take Over Trim"
+    bl_label = "Copy Trim"
 
     def execute(self, context: bpy.types.Context) -> set[Any]:
         return _take_over(self, context, TRIM, ())
@@ -126,7 +126,7 @@ class FENDERWRIGHT_OT_take_variant_edge(VariantOperator, bpy.types.Operator):
     """Take over how this variant closes its edges"""
 
     bl_idname = "fenderwright.take_variant_edge"
-    bl_label = "Take Over Edge"
+    bl_label = "Copy Edge"
 
     def execute(self, context: bpy.types.Context) -> set[Any]:
         return _take_over(self, context, EDGE, _EDGE_OF_WALL)

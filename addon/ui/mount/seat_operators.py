@@ -25,7 +25,7 @@ class FENDERWRIGHT_OT_add_seat(bpy.types.Operator):
     """Add a seat on the skin, where the skin is nearest to the 3D cursor"""
 
     bl_idname = "fenderwright.add_seat"
-    bl_label = "Add Seat"
+    bl_label = "Add Mount"
     bl_options = {"REGISTER", "UNDO"}
 
     @classmethod
@@ -108,7 +108,7 @@ class FENDERWRIGHT_OT_remove_seat(RemoveRowOperator, bpy.types.Operator):
     """Remove the seat that is shown"""
 
     bl_idname = "fenderwright.remove_seat"
-    bl_label = "Remove Seat"
+    bl_label = "Remove Mount"
     table, called = "seat", "seat beside the mount"
 
 
