@@ -9,6 +9,7 @@ import numpy as np
 
 from ...base.arrays import Array, Index, Mask
 from ...fits.fit_circle import fit_circle, linear_circle
+from ..data.scan_data import random_rows
 from .hole_fit import HoleFit, fit_hole
 
 RING = 36
@@ -17,6 +18,8 @@ FULLEST = 0.7
 """Share of the directions in which an edge must be seen."""
 ROUND = 0.12
 """Largest deviation of the edge from a circle, as share of the radius; more is a slot or a cut-out."""
+SPOILED = 0.3
+"""Of the radius: no part of the rim counts as further off than this, so that one part that is spoiled does not spoil the hole."""
 CHANCE = 1.5
 """Of the mean distance from the edge to the nearest point in a direction: the deviation from a circle that chance explains."""
 CLEAR = 12.0
@@ -24,6 +27,8 @@ CLEAR = 12.0
 none. With less it may be a chance gap."""
 SLAB = 4.0
 """Half thickness of the face, in standard deviations of its noise, in which holes are looked for."""
+ROUGH_POINTS = 120_000
+"""Points of a face in which holes are looked for; they are measured by all."""
 ROUGHLY = 0.7
 """A hole whose rough diameter is under the least by no more than this factor is measured: noise and the points of its wall
 make it look smaller than it is."""
@@ -47,7 +52,8 @@ def hole_circles(points: Array, smallest: float, largest: float, sigma: float) -
     Each is found as an empty place, and measured by its rim and wall together: see fit_hole.
     """
     found = []
-    for seed in rough_holes(_in_face(points, sigma), ROUGHLY * smallest, largest):
+    face = random_rows(_in_face(points, sigma), ROUGH_POINTS, np.random.default_rng(len(points)))
+    for seed in rough_holes(face, ROUGHLY * smallest, largest):
         hole = _measured(points, seed, sigma)
         if hole is not None and smallest <= hole.diameter <= largest:
             found.append(hole)
@@ -106,7 +112,8 @@ def _measured(points: Array, rough: HoleCircle, sigma: float) -> HoleCircle | No
 def _out_of_round(fit: HoleFit) -> float:
     """Root mean square of how far the parts of the rim lie beside the circle, less what their doubt explains, mm."""
     known = np.isfinite(fit.parts[:, 1])
-    excess = fit.parts[known, 0] ** 2 - fit.parts[known, 1] ** 2
+    off = np.minimum(np.abs(fit.parts[known, 0]), SPOILED * fit.radius)
+    excess = off**2 - fit.parts[known, 1] ** 2
     return float(np.sqrt(max(excess.mean(), 0.0))) if known.any() else 0.0
 
 

@@ -26,6 +26,11 @@ from .hole_likelihood import (
 ROUNDS = 60
 FIRST_STARTS = (0.9, 1.05, 1.2)
 """Of the rough radius, from which the likelihood is climbed; noise and wall make that too small."""
+OUT_OF_NOISE = 2.0
+"""Over the noise of the face: points that stray further from the circle than this leave the radius as doubtful as they stray."""
+CORNERS = 2.24
+"""How far the corners of a polygon stand outside of its mean circle, over the root mean square of its distance from that:
+(2 / 3) / sqrt(4 / 45) for a chord's parabola."""
 REACH = 1.7
 """Radius of the window about a hole over that of the hole; 4 standard deviations of the noise are added."""
 
@@ -78,9 +83,12 @@ def _fitted(layers: HoleLayers, radius: float, sigma: float, starts: tuple[float
     _, shape, amplitudes = best
     rates = [layer_rates(layer, shape) for layer in layers.layers]
     covariance, parts = hole_doubt(layers, rates, amplitudes, shape[2], float(np.exp(shape[3])))
+    noise = float(np.exp(shape[3]))
+    if noise > OUT_OF_NOISE * np.exp(start):  # more than noise: facets of a mesh, a rounded edge
+        covariance[2, 2] += (CORNERS * noise) ** 2
     gain = face_gain(layers, rates[0], amplitudes, float(shape[2]))
     radius = float(shape[2]) - _edge_bias(layers, amplitudes, shape, float(covariance[2, 2]))
-    return HoleFit(shape[:2], radius, covariance, float(np.exp(shape[3])), parts, gain)
+    return HoleFit(shape[:2], radius, covariance, noise, parts, gain)
 
 
 def _edge_bias(layers: HoleLayers, amplitudes: Amplitudes, shape: Array, variance: float) -> float:
