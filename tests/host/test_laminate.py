@@ -129,7 +129,9 @@ def test_least_opening_is_told_where_the_mold_is_held() -> None:
     assert told.startswith("Open Draft in the panel would give the sides 2.") and "keeps the clearance" in told
     plain = mold_drafts(face, replace(job.laminate, pull=(0.0, 0.0, 1.0)))[0].draft
     assert plain.undercut > 0.0
-    assert not list(opening_remarks(job, mold_drafts(touched_face(scene("front_mold", 3).wall, job.laminate), job.laminate), cage, None))
+    assert not list(
+        opening_remarks(job, mold_drafts(touched_face(scene("front_mold", 3).wall, job.laminate), job.laminate), cage, None)
+    )
 
 
 def test_patterns_of_the_plies_are_written_at_full_size(made: Made) -> None:

@@ -133,7 +133,9 @@ def test_scallop_round_a_mesh_without_an_inside_is_refused() -> None:
     job = read_job_sheet(Path(__file__).parents[2] / "blend_demo" / "front_17.toml")
     keepouts = (Keepout(name="frame", kind="mesh", object="scan", scallop=2.0),)
     body = MeshBody(TriangleMesh(cube(2.0), CUBE_TRIANGLES[2:]), "scan")
-    with pytest.raises(JobError, match=r'keepout\[0\].scallop: needs the inside of "frame", whose mesh is not closed \(4 of its edges'):
+    with pytest.raises(
+        JobError, match=r'keepout\[0\].scallop: needs the inside of "frame", whose mesh is not closed \(4 of its edges'
+    ):
         keepout_bodies(replace(job, keepouts=keepouts), lambda _: body)
     assert keepout_bodies(replace(job, keepouts=(replace(keepouts[0], scallop=None),)), lambda _: body)[0].still is body
 

@@ -13,6 +13,7 @@ from addon.core.job.job_sheet import job_to_dict
 from addon.core.stiffness.bend_shapes import SHOWN_MM, bend_shapes
 from addon.host.bent_object import KEY, MARK, MOVEMENT
 from addon.host.cage.cage_mesh import read_cage
+from addon.host.part_objects import parts_are_shown
 from addon.pipeline.job_stiffness import flex_of_cage
 from addon.ui.state.job_values import read_job
 from tests.host.extension_scene import cage, check, seeded, settings, state
@@ -59,7 +60,7 @@ def test_shapes_are_shown_in_place_of_the_pieces_and_taken_away() -> None:
     assert 0.3 * SHOWN_MM < np.linalg.norm(moved(ob), axis=1).max() <= 1.01 * SHOWN_MM
     values = np.array([each.value for each in ob.data.attributes[MOVEMENT].data])
     assert values.max() == pytest.approx(shapes[1].most_mm, rel=1e-5)
-    assert cage().hide_get() and state().map_shown
+    assert cage().hide_get() and not parts_are_shown(bpy.context.scene) and state().map_shown
     # another one takes its place; the wall takes that one's; a second press takes it away
     assert bpy.ops.fenderwright.show_bend("EXEC_DEFAULT", True, part="Print", index=3) == {"FINISHED"}
     (ob,) = bent()
@@ -73,10 +74,10 @@ def test_shapes_are_shown_in_place_of_the_pieces_and_taken_away() -> None:
     assert bpy.ops.fenderwright.show_wall("EXEC_DEFAULT", True) == {"FINISHED"}
     assert not bent() and cage().hide_get()
     assert bpy.ops.fenderwright.show_wall("EXEC_DEFAULT", True) == {"FINISHED"}
-    assert not cage().hide_get() and not state().map_shown
+    assert parts_are_shown(bpy.context.scene) and not state().map_shown
     for shown in (True, False):
         assert bpy.ops.fenderwright.show_bend("EXEC_DEFAULT", True, part="Print", index=0) == {"FINISHED"}
-        assert bool(bent()) is shown and cage().hide_get() is shown
+        assert bool(bent()) is shown and parts_are_shown(bpy.context.scene) is not shown
     assert "Laminate: has no shape 0" in refusal("show_bend", part="Laminate", index=0)
     assert "Print: has no shape 99" in refusal("show_bend", part="Print", index=99)
     build()
