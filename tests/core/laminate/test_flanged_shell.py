@@ -9,15 +9,24 @@ import pytest
 import trimesh
 
 from addon.core.base.errors import ShapeError
+from addon.core.job.job_sheet import job_to_dict, parse_job, read_job_sheet
 from addon.core.laminate.drill_marks import drill_marks
 from addon.core.laminate.flange_fittings import flange_fittings, key_dome
 from addon.core.laminate.flange_section import FlangeShape, bend_angles, flange_lines
 from addon.core.laminate.flange_width import free_widths
 from addon.core.laminate.flanged_shell import FlangedShell, flanged_shell
+from addon.core.laminate.laminated_part import laminated_part
 from addon.core.laminate.mold_drafts import mold_drafts
 from addon.core.laminate.mold_shape import grown, mold_shells, part_shrink, touched_face
+from addon.core.mesh.open_surface import surface_of_quads
 from addon.core.mesh.triangle_mesh import joined
-from tests.core.laminate.scenes import job_of, scene
+from addon.core.seat.mount import mount_frame
+from addon.core.seat.placed_seat import placed_seats
+from addon.core.shaping.seed import seed_cage
+from addon.core.skin.skin import full_skin, skin
+from addon.core.skin.skin_stencil import skin_stencil
+from addon.core.trim.trimmed import trimmed
+from tests.core.laminate.scenes import DEMO, job_of, scene
 from tests.crossing_pairs import crossing_pairs
 
 SHAPE = FlangeShape((0.0, 0.0, 1.0), 50.0, 6.0, 6.0, 1.2, 0.5)
@@ -171,3 +180,20 @@ def test_plug_is_larger_by_what_the_part_shrinks() -> None:
     assert larger.volume == pytest.approx(mesh.volume / 0.995**3)
     assert np.ptp(larger.vertices[:, 1]) == pytest.approx(np.ptp(mesh.vertices[:, 1]) / 0.995)
     assert grown(mesh, 0.0, about) is mesh
+
+
+def test_flange_in_a_scallop_keeps_off_itself() -> None:
+    """The demo with a scallop round each fork leg; crossing faces by libigl."""
+    data = job_to_dict(read_job_sheet(DEMO / "front_21.toml"))
+    data["opening"], data["laminate"] = [], {"plies": ["CSM 300", "CSM 300"]}
+    data["mount"] |= {"pad": 24.0, "blend": 20.0}
+    job = parse_job(data)
+    cage = seed_cage(job).cage
+    whole = full_skin(skin(cage, skin_stencil(cage.topology, 4)))
+    surface = trimmed(job, surface_of_quads(whole.points, whole.normals, whole.quads))
+    wall = laminated_part(job, surface, [placed.seat for placed in placed_seats(job, mount_frame(job), surface)])
+    assert job.laminate is not None
+    face = touched_face(wall, job.laminate)
+    shell = mold_shells(face, job.laminate, mold_drafts(face, job.laminate)[0].draft.pull, job.wall.thickness)[0].shell
+    assert len(crossing_pairs(shell.mesh)) == 0
+    assert shell.narrowed and shell.width.min() > 3.0 and shell.width.max() == 50.0
