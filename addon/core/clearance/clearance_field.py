@@ -120,9 +120,9 @@ def clearance_field(job: Job, for_: Face = "skin", *, mesh_body: MeshBodyMaker |
         if for_ == "skin" and section.scallop is not None:
             continue  # the trim keeps clear of it
         required = keepout.gap_mm + flex_and_uncertainty + share[keepout.side] + facets
-        limits.append(Limit(keepout.name, _quick(keepout.body), required, still=keepout.still, motion=keepout.motion))
+        limits.append(Limit(keepout.name, _quick(keepout.body, required), required, still=keepout.still, motion=keepout.motion))
         if for_ == "skin" and not image_is_stated(section, job.keepouts):
-            limits.append(Limit(keepout.name, _quick(mirror_image(keepout.body)), required, image=True))
+            limits.append(Limit(keepout.name, _quick(mirror_image(keepout.body), required), required, image=True))
     plate = plate_body(job)
     if plate is not None:
         # The face that bears on the plate touches it: the seated skin is off the plane by the wall on that side. A bead stands
@@ -165,8 +165,12 @@ def tire_limit(job: Job, for_: Face = "skin") -> Limit:
     return Limit(TIRE, body, required, still=around.still, motion=around.motion)
 
 
-def _quick(body: Body) -> Body:
-    return body if body.convex else CachedBody(body)
+_SHOWN_MM = 25.0
+"""Beyond what is required, distances are exact so far: a little more than the colors of the map run over."""
+
+
+def _quick(body: Body, required_mm: float) -> Body:
+    return body if body.convex else CachedBody(body, required_mm + _SHOWN_MM)
 
 
 def _shares(job: Job, for_: Face) -> tuple[float, float]:
