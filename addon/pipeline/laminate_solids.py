@@ -12,7 +12,7 @@ from ..core.base.arrays import Array
 from ..core.job.job_sheet import Job, Laminate
 from ..core.laminate.bed_cells import bed_cells
 from ..core.laminate.drill_marks import drill_marks
-from ..core.laminate.flange_fittings import FlangeFittings, bolt_cutter, flange_fittings, key_dome
+from ..core.laminate.flange_fittings import LEAST_WIDTH_MM, FlangeFittings, bolt_cutter, flange_fittings, key_dome
 from ..core.laminate.mold_shape import MoldShell, grown, part_shrink
 from ..core.laminate.parting_board import parting_board
 from ..core.mesh.boolean import Solid, difference, file_body, intersection, mesh_of, solid, union
@@ -138,6 +138,11 @@ def _split(name: str, whole: Solid, places: Array, job: Job, remarks: list[str])
 
 
 def _shell_remarks(each: MoldShell, laminate: Laminate) -> list[str]:
+    if laminate.route == "mold" and laminate.flange < LEAST_WIDTH_MM and each.name == "plug":
+        return [
+            (f"The flange of {laminate.flange:g} mm is too narrow for bolts and keys and has none; they need {LEAST_WIDTH_MM:g} mm, "
+            "laminate.flange.")
+        ]
     if laminate.route == "mold" and each.shell.narrowed and each.name == "plug":
         least = float(each.shell.width.min())
         return [

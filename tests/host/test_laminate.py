@@ -118,6 +118,17 @@ def test_report_holds_what_is_asked_for(made: Made) -> None:
     assert_allclose(np.linalg.norm(report["draft"]["pull"]), 1.0, atol=1e-4)
 
 
+def test_narrow_flange_has_no_bolts_and_says_so() -> None:
+    found = scene("front_mold", 3)
+    assert found.job.laminate is not None
+    laminate = replace(found.job.laminate, flange=15.0)
+    face = touched_face(found.wall, laminate)
+    shells = mold_shells(face, laminate, mold_drafts(face, laminate)[0].draft.pull, 3.0)
+    made = run_steps(laminate_solid_steps(found.job, laminate, shells, found.seats))
+    assert all(solid.part.mesh.genus == 0 for solid in made.pieces)
+    assert "too narrow for bolts and keys" in made.remarks[0] and "24 mm" in made.remarks[0]
+
+
 def test_least_opening_is_told_where_the_mold_is_held() -> None:
     cage, stencil, _ = tucked()
     job = sheet()

@@ -14,6 +14,8 @@ from ..tables.fasteners import CLEARANCE_HOLE, PLAIN_WASHER
 from ..tables.mold_rules import FLANGE_BOLT_PITCH_MM, FLANGE_THREAD, KEY_HEIGHT_MM, KEY_RADIUS_MM
 from .flanged_shell import FlangedShell
 
+LEAST_WIDTH_MM = PLAIN_WASHER[FLANGE_THREAD].outer + 2.0 * KEY_RADIUS_MM
+"""Of a flange with bolts and keys: a washer, and a key's width beside it."""
 _SIDES = 32
 _RINGS = 6
 _SHARE = 0.55
@@ -67,7 +69,7 @@ def _at(along: Array, ring: Index, places: Array, shell: FlangedShell) -> tuple[
             shell.width[ring, None],
         )
     )
-    wide = width[:, 0] >= PLAIN_WASHER[FLANGE_THREAD].outer + 2.0 * KEY_RADIUS_MM
+    wide = width[:, 0] >= LEAST_WIDTH_MM
     return frozen(points[wide]), frozen((ups / np.linalg.norm(ups, axis=1, keepdims=True))[wide])
 
 
