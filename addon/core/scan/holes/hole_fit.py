@@ -24,6 +24,8 @@ from .hole_likelihood import (
 )
 
 ROUNDS = 60
+WIDE = 0.04
+"""Of the radius: noise to begin with, so that points without noise, whose likelihood is a spike, draw from afar."""
 FIRST_STARTS = (0.9, 1.05, 1.2)
 """Of the rough radius, from which the likelihood is climbed; noise and wall make that too small."""
 OUT_OF_NOISE = 2.0
@@ -75,7 +77,7 @@ def _fitted(layers: HoleLayers, radius: float, sigma: float, starts: tuple[float
     start = np.log(max(sigma, 0.02 * layers.layers[0].blur, 1e-3))
     best: tuple[float, Array, Amplitudes] | None = None
     for factor in starts:
-        found = _climb(layers, np.array([0.0, 0.0, factor * radius, start]), start)
+        found = _climb(layers, np.array([0.0, 0.0, factor * radius, max(start, float(np.log(WIDE * radius)))]), start)
         if found is not None and (best is None or found[0] > best[0]):
             best = found
     if best is None:
