@@ -14,6 +14,8 @@ class Tolerances:
     """A skin sample may be this much under its required clearance."""
     proof: float = 0.01
     """The proven bound of the least clearance is this close to the least clearance."""
+    turned_proof: float = 0.1
+    """The same for heads and nuts over bodies that are not convex, such as those that turn and are swept within 0.2 mm."""
     chord: float = 0.02
     """Largest distance between the facets of the solid and the true skin."""
     on_plane: float = 1e-4

@@ -4,12 +4,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
 
 from ..base.arrays import Array
+from ..base.tolerances import TOLERANCES
 from ..bodies.body import Body
 from ..job.job_sheet import Job
 from ..mesh.triangle_mesh import TriangleMesh, joined
@@ -108,9 +109,11 @@ def points_toward(item: Hardware, body: Body) -> bool:
 
 
 def _proof(mesh: TriangleMesh, body: Body) -> Proof:
+    """Of a body that is not convex in coarser steps, since flat faces over it must be cut very small; there the bound counts."""
     if body.convex:
         return _known_proof(mesh, body)  # type: ignore[arg-type]
-    return proven_clearance(mesh.vertices, mesh.triangles, body)
+    proof = proven_clearance(mesh.vertices, mesh.triangles, body, TOLERANCES.turned_proof)
+    return replace(proof, min_mm=proof.proven_min_mm)
 
 
 @lru_cache(maxsize=256)
