@@ -4,7 +4,8 @@
 import numpy as np
 import pytest
 
-from addon.core.cloth.flatten import flatten
+from addon.core.cloth.flatten import _conformal, _far_pair, _local, _stretches, flatten
+from addon.core.cloth.layered_solver import layers_from
 from tests.core.laminate.grids import cylinder, grid
 
 Mesh = tuple[np.ndarray, np.ndarray]
@@ -74,6 +75,15 @@ def test_gore_of_a_sphere(half_turn: float) -> None:
     middle = rows[across // 2]
     assert np.linalg.norm(middle[-1] - middle[0]) == pytest.approx(2.0 * radius * latitude, rel=slack)
     assert area(flat.points, triangles) == pytest.approx(4.0 * half_turn * radius**2 * np.sin(latitude), rel=slack + 2e-3)
+
+
+def test_less_strain_than_the_conformal_map_alone() -> None:
+    points, triangles, _, _ = sphere_gore(100.0, 0.25, 1.1)
+    local = _local(points, triangles)
+    one, two = _far_pair(points)
+    conformal = _conformal(local, triangles, layers_from(triangles, len(points), one), one, two)
+    stretch = [np.square(_stretches(flat, local, triangles) - 1.0).sum() for flat in (flatten(points, triangles).points, conformal)]
+    assert stretch[0] < 0.8 * stretch[1]
 
 
 def test_strain_is_what_lengths_show() -> None:

@@ -3,9 +3,10 @@
 
 import numpy as np
 import pytest
+from scipy.optimize import minimize
 
 from addon.core.laminate.draft import draft
-from addon.core.laminate.pull_direction import pull_direction
+from addon.core.laminate.pull_direction import _nearest_of_hull, pull_direction
 from tests.core.laminate.grids import cone, cylinder, grid, turned
 
 
@@ -69,6 +70,23 @@ def test_least_undercut_where_every_pull_has_one() -> None:
     points, triangles = cylinder(np.radians(np.linspace(-110.0, 110.0, 221)))
     pull = pull_direction(points, triangles)
     assert draft(points, triangles, pull).undercut <= 1.02 * draft(points, triangles, (1.0, 0.0, 0.0)).undercut
+
+
+@pytest.mark.parametrize("away", [0.0, 0.4, 1.5])
+def test_nearest_point_of_a_hull(away: float) -> None:
+    """scipy's minimizer over the shares of the corners; a hull about the origin has it at 0."""
+    rng = np.random.default_rng(8)
+    for _ in range(12):
+        points = rng.normal(size=(25, 3)) * 0.6 + [away, 0.0, 0.0]
+        found = _nearest_of_hull(points)
+        best = minimize(
+            lambda share, points=points: float(np.square(share @ points).sum()),
+            np.full(25, 0.04),
+            bounds=[(0.0, 1.0)] * 25,
+            constraints={"type": "eq", "fun": lambda share: share.sum() - 1.0},
+            options={"maxiter": 400, "ftol": 1e-14},
+        )
+        np.testing.assert_allclose(np.linalg.norm(found), np.sqrt(best.fun), atol=2e-4)
 
 
 def test_parting_face_counts() -> None:

@@ -8,6 +8,7 @@ import pytest
 import trimesh
 
 from addon.core.base.errors import JobError
+from addon.core.base.wheel_axes import point_at, station_of
 from addon.core.job.job_sheet import Laminate
 from addon.core.laminate.bed_cells import bed_cells
 from addon.core.laminate.check_laminate import check_laminate
@@ -127,7 +128,11 @@ def test_cells_are_the_fewest_that_fit_and_leave_nothing_out() -> None:
     def fits(points: np.ndarray) -> bool:
         return bool((np.sort(np.ptp(points, axis=0)) <= [150.0, 150.0, 200.0]).all())
 
-    avoid = np.array([[60.0, 0.0, 340.0]])
+    plain = bed_cells(part, np.zeros((0, 3)), fits)
+    assert plain is not None and plain[0].room is not None
+    # a bolt where the first cut would be
+    rays = plain[0].room.vertices[np.linalg.norm(plain[0].room.vertices[:, 1:], axis=1) > 1.0]
+    avoid = point_at(340.0, float(station_of(rays).max()), 60.0)[None]
     cells = bed_cells(part, avoid, fits)
     assert cells is not None and len(cells) > 1
     pieces = []
@@ -137,7 +142,14 @@ def test_cells_are_the_fewest_that_fit_and_leave_nothing_out() -> None:
         pieces.append(trimesh.boolean.intersection([whole, room], engine="manifold"))
     assert sum(piece.volume for piece in pieces) == pytest.approx(whole.volume, rel=1e-6)
     assert all(fits(piece.vertices) for piece in pieces)
-    assert not any(abs(piece.vertices[:, 1]).min() < 1e-6 for piece in pieces)  # no cut at the place to stay off, station 0
+    for cell in cells:  # no cut within reach of the bolt
+        assert cell.room is not None
+        rays = cell.room.vertices[np.linalg.norm(cell.room.vertices[:, 1:], axis=1) > 1.0][:, 1:]
+        ends = rays / np.linalg.norm(rays, axis=1, keepdims=True)
+        off = np.abs(avoid[0, 1] * ends[:, 1] - avoid[0, 2] * ends[:, 0])
+        facing = ends @ avoid[0, 1:] > 0.0
+        limits = np.isclose(ends @ ends[0], 1.0) | np.isclose(ends @ ends[3], 1.0)
+        assert off[facing & limits].min(initial=np.inf) >= 8.99
     assert len({cell.name for cell in cells}) == len(cells)
 
 
