@@ -22,6 +22,7 @@ from addon.core.clearance.clearance_field import clearance_field
 from addon.core.job.job_sheet import read_job_sheet
 from addon.core.shaping.seed import seed_cage
 from addon.core.tables.helvetica import advance
+from addon.host.pictures import job_pictures
 from addon.host.pictures.job_pictures import draw_pictures
 from addon.output import job_files
 from addon.output.job_files import write_job_files
@@ -70,8 +71,8 @@ def made(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactor
     addon.register()
     folder = tmp_path_factory.mktemp(request.param)
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(job_files, "render_clearance", lambda _, path: png(path, PIXELS))
-        patch.setattr(job_files, "render_parts", lambda *_: None)
+        patch.setattr(job_pictures, "render_clearance", lambda _, path: png(path, PIXELS))
+        patch.setattr(job_pictures, "render_parts", lambda *_: None)
         job = read_job_sheet(DEMO / f"{request.param}.toml")
         field = clearance_field(job)
         said: list[str] = []

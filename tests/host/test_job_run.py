@@ -19,7 +19,7 @@ from addon.core.job.job_sheet import read_job_sheet
 from addon.core.mesh.triangle_mesh import TriangleMesh
 from addon.core.seat.mount import mount_frame
 from addon.host.job_run import JobRun, run_job
-from addon.output import job_files
+from addon.host.pictures import job_pictures
 from addon.ui.shape.scene_setup import save_scene
 from tests.crossing_pairs import crossing_pairs
 
@@ -175,7 +175,7 @@ def test_a_write_that_fails_midway_leaves_the_former_files(tmp_path: Path, monke
     def full(*_: object) -> None:
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr(job_files, "render_clearance", full)
+    monkeypatch.setattr(job_pictures, "render_clearance", full)
     with pytest.raises(OSError, match="No space left"):
         run_job(DEMO / "front_17.toml", tmp_path, lambda _: None, save_scene)
     assert {path.name: path.read_bytes() for path in tmp_path.iterdir()} == {

@@ -15,6 +15,7 @@ import addon
 from addon.core.job.job_sheet import read_job_sheet
 from addon.core.shaping.seed import seed_cage
 from addon.host.cage.cage_mesh import read_points, write_points
+from addon.host.pictures import job_pictures
 from addon.host.pictures.job_pictures import draw_pictures
 from addon.output import job_files
 from addon.pipeline.job_result import Timings, make_job
@@ -210,7 +211,7 @@ def test_a_write_that_fails_midway_leaves_the_former_files(tmp_path: Path, monke
     def full_disk(*_: object) -> None:
         raise OSError(28, "No space left on device", "clearance.png")
 
-    monkeypatch.setattr(job_files, "render_clearance", full_disk)
+    monkeypatch.setattr(job_pictures, "render_clearance", full_disk)
     assert "No space left on device" in refusal("write_halves", directory=str(tmp_path))
     assert folder_content(tmp_path) == former
     assert "Fender Parts" not in bpy.data.collections
@@ -218,9 +219,14 @@ def test_a_write_that_fails_midway_leaves_the_former_files(tmp_path: Path, monke
 
 def test_files_given_up_at_any_step_leave_no_trace(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     job = read_job_sheet(DEMO / "front_17.toml")
-    result = make_job(job, seed_cage(job).cage, Timings(lambda _: None), draw_pictures)
-    for name in ("_write_gauges", "render_clearance", "render_parts", "build_sheet_steps"):  # they take seconds
-        monkeypatch.setattr(job_files, name, lambda *_: ())
+    result = make_job(job, seed_cage(job).cage, Timings(lambda _: None))
+    for module, name in (  # they take seconds
+        (job_files, "_write_gauges"),
+        (job_pictures, "render_clearance"),
+        (job_pictures, "render_parts"),
+        (job_files, "build_sheet_steps"),
+    ):
+        monkeypatch.setattr(module, name, lambda *_: ())
     out = tmp_path / "deep" / "out"
     given_up = 0
     for number in range(1, 20):
