@@ -140,8 +140,10 @@ def _split(name: str, whole: Solid, places: Array, job: Job, remarks: list[str])
 def _shell_remarks(each: MoldShell, laminate: Laminate) -> list[str]:
     if laminate.route == "mold" and laminate.flange < LEAST_WIDTH_MM and each.name == "plug":
         return [
-            (f"The flange of {laminate.flange:g} mm is too narrow for bolts and keys and has none; they need {LEAST_WIDTH_MM:g} mm, "
-            "laminate.flange.")
+            (
+                f"The flange of {laminate.flange:g} mm is too narrow for bolts and keys and has none; they need {LEAST_WIDTH_MM:g} mm, "
+                "laminate.flange."
+            )
         ]
     if laminate.route == "mold" and each.shell.narrowed and each.name == "plug":
         least = float(each.shell.width.min())

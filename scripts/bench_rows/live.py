@@ -101,7 +101,7 @@ class Bench:
             for step in range(STEPS):
                 self.ask(self.pushed(MOUSE_STEP_MM * step))
                 start = time.perf_counter()
-                live_step(self.scene, hold=hold, to_rest=False)
+                live_step(self.scene, hold=hold, to_rest=False, looked=True)
                 map_buffers(self.shaped)
                 taken.append(time.perf_counter() - start)
             assert self.shaped.clear
@@ -153,7 +153,7 @@ class Bench:
         with session.OwnChange():
             for share in np.linspace(0.0, 1.0, 10):
                 self.ask(self.rest + share * (target - self.rest))
-                held = live_step(self.scene, budget_s=None).shaped
+                held = live_step(self.scene, budget_s=None, looked=True).shaped
         bpy.ops.object.mode_set(mode="OBJECT")
         loose = stencil.apply(target)
         return largest_angle(held.skin, quads), largest_angle(loose, quads), largest_angle(self._wrapped(loose, quads), quads)

@@ -140,4 +140,4 @@ def build_and_write(window: Window, sidebar: Sidebar, shaping: Shaping) -> None:
     shaping.choose_file(out)
     window.wait_for(f"__import__('os').path.exists({str(out / 'report.json')!r})", 60.0)
     assert {"fender_front.stl", "fender_rear.stl", "report.json"} <= {path.name for path in out.iterdir()}
-    shaping.ask("bpy.data.collections['Fender Parts'].hide_viewport = True\nresult = 1")
+    shaping.ask("bpy.ops.fenderwright.show_skin('EXEC_DEFAULT', True)\nresult = 1")

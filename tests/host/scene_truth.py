@@ -6,6 +6,8 @@ Nothing here is taken from what the extension keeps of a scene.
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 import bmesh
 import bpy
 import igl
@@ -13,12 +15,11 @@ import numpy as np
 
 from addon.core.base.arrays import Array
 from addon.core.base.tolerances import TOLERANCES
+from addon.core.bodies.capsule import Capsule
 from addon.core.clearance.clearance_field import PLATE, TIRE, clearance_field
 from addon.core.clearance.envelope import envelope
 from addon.core.job.job_sheet import Job, Keepout
 from addon.core.seat.mount import mount_frame
-from addon.host.keepouts.keepout_mesh import mesh_body_maker
-from addon.ui.state import session
 from addon.ui.state.job_values import read_job
 from tests.host.extension_scene import settings, shown_skin
 
@@ -48,10 +49,7 @@ def keep_out(ob: bpy.types.Object, gap: float = 5.0) -> None:
 def true_excess() -> float:
     """Least room of the skin that the host shows over what is required, mm, both halves."""
     job, skin = read_job(settings()), shown_skin()
-    required = {
-        limit.name: limit.required_mm
-        for limit in clearance_field(job, mesh_body=mesh_body_maker(session.sheet_folder(bpy.context.scene))).limits
-    }
+    required = required_of(job)
     least = float(tire_distance(job, skin).min()) - required[TIRE]
     for keepout in job.keepouts:
         if keepout.scallop is None:
@@ -60,6 +58,13 @@ def true_excess() -> float:
         plate = float(plate_distance(job, skin).min()) - required[PLATE]
         least = min(least, plate if plate < -TOLERANCES.clear else np.inf)
     return least
+
+
+@lru_cache(maxsize=8)
+def required_of(job: Job) -> dict[str, float]:
+    """What a skin must keep from each limit, mm, by name; it does not hang on where a body is."""
+    anywhere = Capsule([0.0, 0.0, 900.0], [0.0, 0.0, 910.0], 1.0)
+    return {limit.name: limit.required_mm for limit in clearance_field(job, mesh_body=lambda _: anywhere).limits}
 
 
 def tire_distance(job: Job, points: Array) -> Array:
@@ -91,7 +96,7 @@ def keepout_distance(keepout: Keepout, points: Array) -> Array:
 
 
 def world_triangles(ob: bpy.types.Object) -> tuple[Array, np.ndarray]:
-    """Vertices (n, 3) and triangles (m, 3) of an object as the host shows it."""
+    """Vertices (n, 3) and triangles (m, 3) of an object as the host shows it; of one that is disabled as its own values have it."""
     evaluated = ob.evaluated_get(bpy.context.evaluated_depsgraph_get())
     mesh = evaluated.to_mesh()
     try:
@@ -102,7 +107,7 @@ def world_triangles(ob: bpy.types.Object) -> tuple[Array, np.ndarray]:
         mesh.loop_triangles.foreach_get("vertices", corners)
     finally:
         evaluated.to_mesh_clear()
-    matrix = np.array(evaluated.matrix_world, np.float64)
+    matrix = np.array(ob.matrix_basis if ob.hide_viewport else evaluated.matrix_world, np.float64)
     turned = np.linalg.det(matrix[:3, :3]) < 0.0
     triangles = corners.reshape(-1, 3).astype(np.int64)
     vertices = flat.reshape(-1, 3).astype(np.float64) @ matrix[:3, :3].T + matrix[:3, 3]

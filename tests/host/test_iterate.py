@@ -102,6 +102,7 @@ def test_all_follows_the_cage_and_the_changes_are_told_as_the_files_have_them(tm
     bpy.ops.wm.save_as_mainfile(filepath=path)
     bpy.ops.wm.open_mainfile(filepath=path)
     update()
+    assert bpy.ops.fenderwright.show_skin("EXEC_DEFAULT", True) == {"FINISHED"}
     reshape()
     assert read_job(settings()) == job, "shaping leaves trim, seat, joint and pick as they were stated"
     report = write(folder)
@@ -114,7 +115,8 @@ def test_all_follows_the_cage_and_the_changes_are_told_as_the_files_have_them(tm
     changes = report["changes"]
     for name in PIECES:
         (mass, size, _), (new_mass, new_size, _) = before[name], after[name]
-        assert f"{name}: {mass:.1f} g to {new_mass:.1f} g ({new_mass - mass:+.1f})." in changes
+        told = f"{name}: {mass:.1f} g to {new_mass:.1f} g ({new_mass - mass:+.1f})." in changes
+        assert told or abs(new_mass - mass) < 0.06, "what is not told has not changed as it is shown"
         sizes = [line for line in changes if line.startswith(f"{name}: ") and " x " in line]
         assert len(sizes) == 1 or (np.abs(size - new_size).max() < 0.11 and not sizes)
         for line in sizes:

@@ -14,7 +14,11 @@ from .body import Body, FarAside
 NEAR_MM = 60.0
 """Where nothing else is said, answers are exact within this distance; it is more than a usual clearance and the map's colors."""
 
-_SETS = 6
+_SETS, _PLACES = 6, 3
+"""Counts of points, and places of the points of one count, that answers are kept for."""
+_SAME_PLACE_MM = 0.5
+"""Points of a set that have moved less take its answers over; those that have moved more get their own, beside the former."""
+_SAMPLES = 24
 _RUN = 16
 """Points of a new set are taken in runs of so many, which mostly lie side by side: one of each is asked, the others are bounded."""
 
@@ -28,7 +32,7 @@ class _Answer:
 
 
 class CachedBody:
-    """Owns the last answers for a few sets of points, each known by its count.
+    """Owns the last answers for a few sets of points, each known by its count, at a few places of each.
 
     A distance changes by no more than its point moves (slope at most 1). So a point that has not moved, or cannot have come
     within near_mm, is not asked about again: what is told of the latter is a lower bound, with the gradient from before.
@@ -36,7 +40,7 @@ class CachedBody:
 
     def __init__(self, body: Body, near_mm: float = NEAR_MM) -> None:
         self._body, self._near = body, near_mm
-        self._answers: OrderedDict[int, _Answer] = OrderedDict()
+        self._answers: OrderedDict[int, list[_Answer]] = OrderedDict()
         self._nearer: dict[float, CachedBody] = {}
 
     @property
@@ -56,10 +60,10 @@ class CachedBody:
     def distance_and_gradient(self, points: Array) -> tuple[Array, Array]:
         """As Body, with the bound of distance()."""
         points = as_points(points)
-        answer = self._answers.get(len(points))
-        if answer is None:
-            answer = self._answers[len(points)] = self._new_answer(points)
+        known = self._answers.setdefault(len(points), [])
+        answer = self._answer_near(known, points) if known else self._new_answer(points)
         self._bring_up_to_date(answer, points)
+        known[:] = [answer, *(other for other in known if other is not answer)][:_PLACES]
         self._answers.move_to_end(len(points))
         while len(self._answers) > _SETS:
             self._answers.popitem(last=False)
@@ -73,10 +77,16 @@ class CachedBody:
         new = CachedBody(body, self._near)
         if np.isfinite(moved_mm):
             for count, known in self._answers.items():
-                still = known.exact & (moved_mm == 0.0)
-                new._answers[count] = _Answer(known.points.copy(), known.distance - moved_mm, known.gradient.copy(), still)
+                new._answers[count] = [_after_move(answer, moved_mm) for answer in known]
             new._nearer = {near: cache.succeeded_by(body, moved_mm) for near, cache in self._nearer.items()}
         return new
+
+    def _answer_near(self, known: list[_Answer], points: Array) -> _Answer:
+        """The answer whose points are nearest, as a few of them tell; a copy of it if they are not where they were."""
+        few = slice(None, None, max(len(points) // _SAMPLES, 1))
+        away = [float(np.abs(answer.points[few] - points[few]).max(initial=0.0)) for answer in known]
+        nearest = known[int(np.argmin(away))]
+        return nearest if min(away) <= _SAME_PLACE_MM else _after_move(nearest, 0.0)
 
     def _new_answer(self, points: Array) -> _Answer:
         """Bounds for all points, from the first of each run."""
@@ -103,3 +113,9 @@ class CachedBody:
         if isinstance(self._body, FarAside):
             return self._body.distance_within(points, self._near)
         return self._body.distance_and_gradient(points)
+
+
+def _after_move(known: _Answer, moved_mm: float) -> _Answer:
+    """A copy as a bound for a body whose surface has moved by no more than moved_mm."""
+    still = known.exact & (moved_mm == 0.0)
+    return _Answer(known.points.copy(), known.distance - moved_mm, known.gradient.copy(), still)

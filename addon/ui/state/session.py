@@ -139,14 +139,11 @@ def sheet_folder(scene: bpy.types.Scene) -> Path:
 
 
 def _read(state: SceneState, scene: bpy.types.Scene) -> None:
+    job_changed, before = state.job_changed, state.facts
     state.job_changed, state.trouble = False, None
     state.version += 1
-    before = state.facts
     try:
-        state.sections = ()
-        job = read_job(scene.fenderwright)  # type: ignore[attr-defined]
-        state.sections = job.keepouts
-        look_at_keepouts(scene, frozenset())
+        job = _read_sections(state, scene) if job_changed or before is None else before.job
         meshes_changed = state.keepouts_read != state.keepouts.version
         state.keepouts_read = state.keepouts.version
         if before is not None and job == before.job:  # as after most undo steps
@@ -160,6 +157,15 @@ def _read(state: SceneState, scene: bpy.types.Scene) -> None:
         state.facts, state.problem, state.trouble = None, str(error), _trouble(error)
     state.budget_rows = () if state.facts is None else _budget_rows(state.facts)
     show_laminate(state, None)
+
+
+def _read_sections(state: SceneState, scene: bpy.types.Scene) -> Job:
+    """The job of a scene's properties, with its mesh keep-outs looked at."""
+    state.sections = ()
+    job = read_job(scene.fenderwright)  # type: ignore[attr-defined]
+    state.sections = job.keepouts
+    look_at_keepouts(scene, frozenset())
+    return job
 
 
 def look_at_keepouts(scene: bpy.types.Scene, changed: Collection[int] | None, graph: bpy.types.Depsgraph | None = None) -> None:

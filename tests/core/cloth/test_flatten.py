@@ -82,7 +82,9 @@ def test_less_strain_than_the_conformal_map_alone() -> None:
     local = _local(points, triangles)
     one, two = _far_pair(points)
     conformal = _conformal(local, triangles, layers_from(triangles, len(points), one), one, two)
-    stretch = [np.square(_stretches(flat, local, triangles) - 1.0).sum() for flat in (flatten(points, triangles).points, conformal)]
+    stretch = [
+        np.square(_stretches(flat, local, triangles) - 1.0).sum() for flat in (flatten(points, triangles).points, conformal)
+    ]
     assert stretch[0] < 0.8 * stretch[1]
 
 
