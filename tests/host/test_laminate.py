@@ -110,7 +110,7 @@ def test_report_holds_what_is_asked_for(made: Made) -> None:
         "final_clearance",
         "draft",
     } <= set(report)
-    assert {"name", "area_cm2", "glass_g", "resin_g", "thickness_mm", "fiber_volume"} == set(report["plies"][0])
+    assert {"name", "area_cm2", "glass_g", "resin_g", "thickness_mm", "fiber_volume"} <= set(report["plies"][0])
     assert {"pull", "least_deg", "undercut_cm2"} <= set(report["draft"])
     for ply in report["plies"]:
         areal = float(ply["name"].split()[-1])

@@ -29,7 +29,9 @@ def laminate_report(laminate: Laminate, schedule: Schedule, tire: Proof, require
             {
                 "name": layer.name,
                 "area_cm2": round(layer.area / 100.0, 2),
-                f"{PLIES[layer.name].fiber}_g": round(layer.fiber, 2),
+                "fiber": PLIES[layer.name].fiber,
+                "fiber_g": round(layer.fiber, 2),
+                "glass_g": round(layer.fiber, 2) if PLIES[layer.name].fiber == "glass" else 0.0,
                 "resin_g": round(layer.resin, 2),
                 "thickness_mm": round(layer.thickness, 4),
                 "fiber_volume": round(layer.volume, 4),

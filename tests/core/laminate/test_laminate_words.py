@@ -1,6 +1,8 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 """What is told of a laminate: cautions, order of work, the report."""
 
+from dataclasses import replace
+
 import pytest
 
 from addon.core.clearance.proof import Proof
@@ -67,6 +69,10 @@ def test_report_adds_up() -> None:
         sum(ply["glass_g"] + ply["resin_g"] for ply in plies) + report["gel_coat_g"] / 1.15, abs=0.2
     )
     assert report["resin_g"] == pytest.approx(1.15 * sum(ply["resin_g"] for ply in plies), abs=0.1)
+    carbon = replace(found.job.laminate, plies=("carbon woven 200", "CSM 300"), resin="vinyl ester")
+    first, second = laminate_report(carbon, part_schedule(carbon, found.wall), Proof(20.0, 19.9, found.wall.outer[0], 0), 14.4)["plies"]
+    assert first["fiber"] == "carbon" and first["glass_g"] == 0.0 and first["fiber_g"] == pytest.approx(200.0 * first["area_cm2"] / 1e4, abs=0.01)
+    assert second["glass_g"] == second["fiber_g"] > 0.0
     assert report["hardener_g"] == pytest.approx(0.02 * report["resin_g"], abs=0.01)
     assert report["thickness_mm"] == pytest.approx(0.5 + sum(ply["thickness_mm"] for ply in plies), abs=1e-3)
     assert report["final_clearance"] == {"min_mm": 20.0, "proven_min_mm": 19.9, "required_mm": 14.4}
