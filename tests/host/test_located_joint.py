@@ -61,7 +61,7 @@ def demo(name: str) -> tuple[Job, Surface]:
 def finished(case: str) -> tuple[Finished, Job]:
     name, changes = CASES[case]
     job, sheet = demo(name)
-    job = replace(job, split=replace(job.split, **changes))
+    job = replace(job, split=replace(job.split, pieces="two", **changes))
     check_job(job)
     return finish(job, sheet, mount_frame(job)), job
 
@@ -230,13 +230,13 @@ def test_cuts_keep_the_edge_distance_of_holes(case: str) -> None:
         ),
         ({"locate": "keys", "fit": 0.05}, 'split.fit: 0.05 is too tight for "keys" to go in; allowed is 0.1 or more'),
         ({"locate": "pins", "pin": 6.0}, r"split.pin: 6 needs 12.6 mm .* 19.7 mm long; allowed is 4.6 or less"),
-        ({"locate": "pins", "pin": 4.0, "lap": 34.0}, r'split.joint: "lap" .* a split.lap of at most 33.7 mm'),
+        ({"locate": "pins", "pin": 4.0, "lap": 41.0}, r'split.joint: "lap" .* a split.lap of at most 39.7 mm'),
     ],
 )
 def test_what_cannot_be_is_said_in_a_sentence(changes: dict[str, Any], words: str) -> None:
     job, sheet = demo("front_17")
     with pytest.raises(JobError, match=words):
-        job = replace(job, split=replace(job.split, **changes))
+        job = replace(job, split=replace(job.split, pieces="two", **changes))
         check_job(job)
         finish(job, sheet, mount_frame(job))
 

@@ -88,9 +88,12 @@ def modifier_of(ob: bpy.types.Object, kind: str) -> Any:
 
 
 def modifiers_behind(ob: bpy.types.Object) -> list[Any]:
-    """The modifiers besides Mirror and Subdivision Surface that are at work and move what is shown."""
+    """The modifiers behind the Subdivision Surface that are at work and move what is shown."""
+    items = list(ob.modifiers)
+    subdivision = modifier_of(ob, SUBDIVISION)
+    first = items.index(subdivision) + 1 if subdivision is not None else 0
     own = [modifier_of(ob, kind) for kind in LABELS]
-    return [item for item in ob.modifiers if item not in own and item.show_viewport and item.type not in _KEEP_THE_SHAPE]
+    return [item for item in items[first:] if item not in own and item.show_viewport and item.type not in _KEEP_THE_SHAPE]
 
 
 def wrong_settings(modifier: Any) -> tuple[str, ...]:
