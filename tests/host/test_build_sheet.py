@@ -154,7 +154,7 @@ def test_a_few_a4_pages_with_all_that_a_workshop_needs(made: Made) -> None:
 
 
 def test_budget_and_sums_stand_as_in_the_report(made: Made) -> None:
-    page = next(page.extract_text() for page in made.pages if "Clearance and budget" in page.extract_text())
+    page = "\n".join(page.extract_text() for page in made.pages if "Clearance and budget" in page.extract_text())
     for line in made.report["budget"]:
         assert re.search(rf"{line['name']}\s+{line['mm']:.2f}", page), line
     total = sum(line["mm"] for line in made.report["budget"] if line["direction"] != "lateral")

@@ -27,6 +27,9 @@ DATE = "2026-11-25"
 PROFILE = [[0, 0], [10, 0.8], [20, 3.2], [30, 7.5], [40, 14.2], [50, 24.5], [57, 36], [60, 45]]
 TUBE = 90.0
 
+FLOAT_MM = 4e-5
+"""What 32 bits of a file round a coordinate of 400 mm by, in three directions."""
+
 
 def _job(side: str = "under", **printer: object) -> Job:
     return parse_job(
@@ -118,7 +121,7 @@ def test_drilling_gauge_has_the_holes_of_the_pattern(side: str) -> None:
     assert mesh.is_closed
     _, above = frame.to_plane(mesh.vertices)
     away = -above if side == "under" else above
-    assert away.min() == pytest.approx(0.0, abs=1e-9) and 3.0 + 0.79 < away.max() < 4.1
+    assert away.min() == pytest.approx(0.0, abs=FLOAT_MM) and 3.0 + 0.79 < away.max() < 4.1
     solid = _largest(mesh)
     radius = 0.5 * CLEARANCE_HOLE["M6"]["medium"]
     sign = -1.0 if side == "under" else 1.0
@@ -145,7 +148,7 @@ def test_strip_is_one_closed_body_that_hangs_on_the_mount_face(side: str, statio
     on_plate = (np.abs(uv) < [30.0, 25.0]).all(axis=1)
     if side == "under":
         assert above[on_plate].max() < 0.03
-    touching = on_plate & (np.abs(above) < 1e-6)
+    touching = on_plate & (np.abs(above) < FLOAT_MM)
     assert touching.sum() >= 4 and np.ptp(uv[touching], axis=0).min() > 40.0
     # The tab is 3 mm thick, on the fender's side of the mount face: near a corner of the seat, away from strip and arm.
     corner = np.array([33.0, 27.0]) if station < 0.0 else np.array([33.0, -27.0])
@@ -188,7 +191,7 @@ def test_strip_is_as_wide_as_asked_and_letters_stand_on_its_outer_face() -> None
         ahead = point_at(1.0, 60.0)
         aside = np.abs(mesh.vertices[:, 0]) > 20.0
         on_strip = aside & (np.abs(station_of(mesh.vertices) + 30.0) < 5.0)
-        assert np.ptp(mesh.vertices[on_strip] @ ahead) == pytest.approx(width, abs=1e-6)
+        assert np.ptp(mesh.vertices[on_strip] @ ahead) == pytest.approx(width, abs=2 * FLOAT_MM)
         ring = _crown(job, frame) - TUBE
         tube = np.hypot(mesh.vertices[on_strip, 0], radius_of(mesh.vertices[on_strip]) - ring)
         assert tube.max() == pytest.approx(TUBE + 0.9, abs=0.2)

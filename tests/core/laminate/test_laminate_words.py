@@ -70,8 +70,14 @@ def test_report_adds_up() -> None:
     )
     assert report["resin_g"] == pytest.approx(1.15 * sum(ply["resin_g"] for ply in plies), abs=0.1)
     carbon = replace(found.job.laminate, plies=("carbon woven 200", "CSM 300"), resin="vinyl ester")
-    first, second = laminate_report(carbon, part_schedule(carbon, found.wall), Proof(20.0, 19.9, found.wall.outer[0], 0), 14.4)["plies"]
-    assert first["fiber"] == "carbon" and first["glass_g"] == 0.0 and first["fiber_g"] == pytest.approx(200.0 * first["area_cm2"] / 1e4, abs=0.01)
+    first, second = laminate_report(carbon, part_schedule(carbon, found.wall), Proof(20.0, 19.9, found.wall.outer[0], 0), 14.4)[
+        "plies"
+    ]
+    assert (
+        first["fiber"] == "carbon"
+        and first["glass_g"] == 0.0
+        and first["fiber_g"] == pytest.approx(200.0 * first["area_cm2"] / 1e4, abs=0.01)
+    )
     assert second["glass_g"] == second["fiber_g"] > 0.0
     assert report["hardener_g"] == pytest.approx(0.02 * report["resin_g"], abs=0.01)
     assert report["thickness_mm"] == pytest.approx(0.5 + sum(ply["thickness_mm"] for ply in plies), abs=1e-3)
