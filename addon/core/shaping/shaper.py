@@ -36,7 +36,7 @@ LEASH = 4.0
 
 SANE_SHARE, SANE_MM = 1.5, 5.0
 """Where what is kept away from has changed, no skin point is pushed further than this many times what is missing, and so many mm."""
-_FURTHEST_SHARE, _FURTHEST_MM = 4.0, 60.0
+_FURTHEST_SHARE, _FURTHEST_MM = 4.0, 100.0
 """The same of cage points where there is no clear cage to come from."""
 _REMEMBERED = 4096
 _GUARD_REACH_MM = 10.0
