@@ -24,6 +24,8 @@ from .hole_likelihood import (
 )
 
 ROUNDS = 60
+HALVINGS = 8
+"""How often a step is halved until it leads upward."""
 WIDE = 0.04
 """Of the radius: noise to begin with, so that points without noise, whose likelihood is a spike, draw from afar."""
 FIRST_STARTS = (0.9, 1.05, 1.2)
@@ -109,24 +111,37 @@ def _climb(layers: HoleLayers, shape: Array, start: float) -> tuple[float, Array
     count = len(layers.layers)
     face = layers.density * np.array([1.0 if layer.part == "face" else 0.01 for layer in layers.layers])
     amplitudes = Amplitudes(face, np.full((2, SECTORS), 0.3 * layers.density), np.full(count, 0.01 * layers.density))
+    value = -np.inf
     for number in range(ROUNDS):
         rates = [layer_rates(layer, shape) for layer in layers.layers]
         for _ in range(6 if number == 0 else 2):
             amplitudes = next_amplitudes(layers, rates, amplitudes, shape[2])
+        value = _height(layers, rates, amplitudes, shape, start)
         gradient, information = _shape_score(layers, rates, amplitudes, shape[2])
         gradient[3] -= (shape[3] - start) / NOISE_PRIOR**2
         information[3, 3] += 1.0 / NOISE_PRIOR**2
         step = np.linalg.solve(information + 1e-9 * np.trace(information) * np.eye(4), gradient)
         limit = 0.1 * shape[2]
         step *= min(1.0, limit / max(float(np.abs(step[:3]).max()), 1e-300), 0.3 / max(abs(float(step[3])), 1e-300))
+        # only upward: a step too long would swing about the top, and where it ends would hang on rounding
+        for _ in range(HALVINGS):
+            tried = [layer_rates(layer, shape + step) for layer in layers.layers] if shape[2] + step[2] > 0.0 else None
+            if tried is not None and _height(layers, tried, amplitudes, shape + step, start) >= value:
+                break
+            step *= 0.5
+        else:
+            break
         shape = shape + step
         if not (0.2 * shape[2] < layers.reach - shape[2]) or np.hypot(*shape[:2]) > 0.6 * layers.reach or shape[2] < 0.2:
             return None
         if np.abs(step[:3]).max() < 2e-4 * shape[2] and number > 5:
             break
-    rates = [layer_rates(layer, shape) for layer in layers.layers]
-    value = log_likelihood(layers, rates, amplitudes, shape[2]) - 0.5 * ((shape[3] - start) / NOISE_PRIOR) ** 2
     return value, shape, amplitudes
+
+
+def _height(layers: HoleLayers, rates: list[LayerRates], amplitudes: Amplitudes, shape: Array, start: float) -> float:
+    """Logarithm of the likelihood of a shape and amplitudes, and of what is known of the noise before."""
+    return log_likelihood(layers, rates, amplitudes, shape[2]) - 0.5 * float((shape[3] - start) / NOISE_PRIOR) ** 2
 
 
 def _shape_score(layers: HoleLayers, rates: list[LayerRates], amplitudes: Amplitudes, radius: float) -> tuple[Array, Array]:

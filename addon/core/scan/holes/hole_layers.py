@@ -81,14 +81,14 @@ def hole_layers(points: Array, center: Array, radius: float, sigma: float, reach
     blur = min(blur, 0.3 * radius)
     sign = _wall_side(away, height, radius, sigma, half)
     below = -sign * height
-    found = [_layer(face, seen, reach, blur, half, "face")]
+    found = [_layer(face, seen, reach, half, "face", _blurs(len(points), blur)[:, near][:, np.abs(height) < half], blur)]
     ring_end, back = _wall_end(away, below, radius, sigma, half, density * seen.mean(), reach)
     ring = np.abs(np.hypot(away[:, 0], away[:, 1]) - radius) < 3.0 * sigma + 0.15 * radius
     wall = np.count_nonzero(ring & (below > half) & (below < max(ring_end, 2.0 * half))) >= LEAST_WALL
     for low, high, part in ((half, 2.0 * half, "next"), (2.0 * half, ring_end, "lower")):
         if high > low and wall:
             rows = (below > low) & (below <= high)
-            found.append(_layer(away[rows], seen, reach, 0.0, max(min(high, back) - low, 0.02 * half), part))
+            found.append(_layer(away[rows], seen, reach, max(min(high, back) - low, 0.02 * half), part))
     return HoleLayers(tuple(found), reach, seen, density)
 
 
@@ -98,18 +98,32 @@ def sectors_of(away: Array) -> Index:
     return np.minimum((turn * SECTORS).astype(np.int64), SECTORS - 1)
 
 
-def _layer(away: Array, seen: Mask, reach: float, blur: float, depth: float, part: str) -> HoleLayer:
-    sectors = sectors_of(away)
-    away = away[seen[sectors]]
-    weight = max(len(away) / LAYER_POINTS, 1.0)
-    rng = np.random.default_rng(len(away))  # the same points give the same result
-    away = random_rows(away, LAYER_POINTS, rng)
+def _blurs(count: int, blur: float) -> Array:
+    """Shifts (COPIES, count, 2), mm, of the blurred copies of each point; (0, count, 2) without a blur.
+
+    A point keeps its own, whichever others are in the window: else one point more or less, which the rounding of a processor
+    may decide, would blur all of them anew, and the circle with them.
+    """
+    if blur == 0.0:
+        return np.zeros((0, count, 2))
+    shifts = np.random.default_rng(count).normal(0.0, blur, (count, COPIES // 2, 2)).swapaxes(0, 1)
+    return np.concatenate([shifts, -shifts])
+
+
+def _layer(
+    away: Array, seen: Mask, reach: float, depth: float, part: str, blurs: Array | None = None, blur: float = 0.0
+) -> HoleLayer:
+    """blurs : see _blurs, of these points"""
+    rows = np.flatnonzero(seen[sectors_of(away)])
+    weight = max(len(rows) / LAYER_POINTS, 1.0)
+    rows = random_rows(rows, LAYER_POINTS, np.random.default_rng(len(rows)))  # the same points give the same result
     copies = 1
-    if blur > 0.0 and len(away):
-        copies = COPIES
-        shifts = rng.normal(0.0, blur, (COPIES // 2, len(away), 2))
-        away = (away + np.concatenate([shifts, -shifts])).reshape(-1, 2)
+    if blurs is not None and len(blurs) and len(rows):
+        copies = len(blurs)
+        away = (away[rows] + blurs[:, rows]).reshape(-1, 2)
         away = away[np.hypot(away[:, 0], away[:, 1]) < reach]
+    else:
+        away = away[rows]
     sectors = sectors_of(away)
     kept = seen[sectors]
     return HoleLayer(away[kept], np.full(np.count_nonzero(kept), weight / copies), sectors[kept], blur, depth, part)
