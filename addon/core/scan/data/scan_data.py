@@ -4,11 +4,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TypeVar
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ...base.arrays import Array, Index, as_points
 from ...base.errors import JobError
+
+Value = TypeVar("Value", bound=np.generic)
 
 UNIT_MM = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4}
 """Length units that a scan may come in; the inch is 25.4 mm exactly."""
@@ -89,7 +93,7 @@ def points_on_triangles(points: Array, triangles: Index, count: int, rng: np.ran
     return np.asarray((1.0 - root) * a + root * (1.0 - share) * b + root * share * c), normal / length
 
 
-def random_rows(points: Array, count: int, rng: np.random.Generator) -> Array:
+def random_rows(points: NDArray[Value], count: int, rng: np.random.Generator) -> NDArray[Value]:
     """At most count rows of points, chosen at random without drawing any twice."""
     if len(points) <= count:
         return points
@@ -97,4 +101,4 @@ def random_rows(points: Array, count: int, rng: np.random.Generator) -> Array:
     starts = np.linspace(0.0, len(points), count, endpoint=False)
     picked = (starts + rng.random(count) * (len(points) / count)).astype(np.int64)
     fresh = np.concatenate([[True], np.diff(picked) > 0])  # rounding may draw a row on the seam of two stretches twice
-    return np.asarray(points[np.minimum(picked[fresh], len(points) - 1)])
+    return points[np.minimum(picked[fresh], len(points) - 1)]
