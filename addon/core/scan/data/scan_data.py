@@ -101,4 +101,5 @@ def random_rows(points: NDArray[Value], count: int, rng: np.random.Generator) ->
     starts = np.linspace(0.0, len(points), count, endpoint=False)
     picked = (starts + rng.random(count) * (len(points) / count)).astype(np.int64)
     fresh = np.concatenate([[True], np.diff(picked) > 0])  # rounding may draw a row on the seam of two stretches twice
-    return points[np.minimum(picked[fresh], len(points) - 1)]
+    chosen: NDArray[Value] = points[np.minimum(picked[fresh], len(points) - 1)]
+    return chosen
