@@ -67,7 +67,7 @@ def test_undercut_is_gone_and_the_skin_stays_clear() -> None:
     assert opened.enough and opened.least_deg == pytest.approx(least(stencil, opened.cage.points), abs=1e-9)
     assert opened.least_deg >= 1.8
     assert field.excess(stencil.position.apply(opened.cage.points)).min() > -0.0011
-    assert 1.0 < opened.moved < 25.0
+    assert opened.moved > 1.0 and opened.moved < 25.0
     assert np.abs(opened.cage.points[cage.topology.on_plane, 0]).max() == 0.0
 
 
