@@ -112,10 +112,6 @@ class Shaper:
         """The next step comes from undo or redo."""
         self._recall = True
 
-    def forget(self) -> None:
-        """The next step starts from rest, as after another cage was chosen."""
-        self._last = None
-
     def step(
         self,
         asked: Cage,

@@ -24,8 +24,6 @@ CROWN_WEAR_MM = 7.0
 """Rubber that a worn crown may have lost against a new tire: usual tread depth, from memory [M]."""
 WIDTH_BELOW_NOMINAL = 0.07
 """A section may be this part narrower than its nominal width: from memory [M]; R75 sets no lower limit [M]."""
-WIDTH_PER_RIM = 0.4
-"""Millimeters of section width for a millimeter of rim width: ISO 5751-2:2010, 5.2 [S]."""
 
 SINGLE_READING: dict[str, tuple[float, float]] = {
     "height": (0.5, 1.0),

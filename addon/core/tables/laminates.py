@@ -48,11 +48,7 @@ PLIES: dict[str, Ply] = {
     "carbon woven 200": Ply("woven", "carbon", 200.0, bend=3.0),
     "carbon biaxial 300": Ply("biaxial", "carbon", 300.0, bend=5.0),
 }
-"""Plies by area weight. The radii are from memory: 3 to 6 mm are accepted for mats [M]; edges sharper than 12.7 mm are to be
-avoided where the shape is free [S] (sceadu.com, fiberglass support)."""
-
-AVOIDED_RADIUS = 12.7
-"""mm; see PLIES."""
+"""Plies by area weight. The radii are from memory: 3 to 6 mm are accepted for mats [M]."""
 
 
 @dataclass(frozen=True)

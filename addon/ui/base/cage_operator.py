@@ -19,3 +19,11 @@ class CageOperator:
             return True
         cls.poll_message_set("The scene has no cage, seed one first")  # type: ignore[attr-defined]
         return False
+
+    @classmethod
+    def in_object_mode(cls, context: bpy.types.Context) -> bool:
+        """Whether the host is in object mode; says so on the button where it is not."""
+        if context.mode == "OBJECT":
+            return True
+        cls.poll_message_set("Go back to object mode first")  # type: ignore[attr-defined]
+        return False

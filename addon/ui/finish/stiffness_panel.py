@@ -77,10 +77,7 @@ class FENDERWRIGHT_OT_show_bend(CageOperator, bpy.types.Operator):
         if session.of_scene(context.scene).stiffness is None:
             cls.poll_message_set("Compute the stiffness first")
             return False
-        if context.mode == "OBJECT":
-            return True
-        cls.poll_message_set("Go back to object mode first")
-        return False
+        return cls.in_object_mode(context)
 
     def execute(self, context: bpy.types.Context) -> set[Any]:
         state = session.of_scene(context.scene)

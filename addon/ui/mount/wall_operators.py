@@ -24,10 +24,7 @@ class FENDERWRIGHT_OT_paint_wall(CageOperator, bpy.types.Operator):
     def poll(cls, context: bpy.types.Context) -> bool:
         if not super().poll(context):
             return False
-        if context.mode == "OBJECT":
-            return True
-        cls.poll_message_set("Go back to object mode first")
-        return False
+        return cls.in_object_mode(context)
 
     def execute(self, context: bpy.types.Context) -> set[Any]:
         settings = settings_of(context.scene)

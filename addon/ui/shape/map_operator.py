@@ -63,10 +63,7 @@ class FENDERWRIGHT_OT_show_wall(CageOperator, bpy.types.Operator):
         if session.of_scene(context.scene).body is None:
             cls.poll_message_set("Build the solid first")
             return False
-        if context.mode == "OBJECT":
-            return True
-        cls.poll_message_set("Go back to object mode first")
-        return False
+        return cls.in_object_mode(context)
 
     def execute(self, context: bpy.types.Context) -> set[Any]:
         state, scene = session.of_scene(context.scene), context.scene
@@ -97,10 +94,7 @@ class FENDERWRIGHT_OT_show_draft(CageOperator, bpy.types.Operator):
         if state.laminated is None and state.map_shown != "draft":
             cls.poll_message_set("Turn the laminate on and build the solid first")
             return False
-        if context.mode == "OBJECT":
-            return True
-        cls.poll_message_set("Go back to object mode first")
-        return False
+        return cls.in_object_mode(context)
 
     def execute(self, context: bpy.types.Context) -> set[Any]:
         state, scene = session.of_scene(context.scene), context.scene
@@ -163,10 +157,7 @@ class FENDERWRIGHT_OT_show_skin(CageOperator, bpy.types.Operator):
         if not has_parts(context.scene):
             cls.poll_message_set("Build the solid first")
             return False
-        if context.mode == "OBJECT":
-            return True
-        cls.poll_message_set("Go back to object mode first")
-        return False
+        return cls.in_object_mode(context)
 
     def execute(self, context: bpy.types.Context) -> set[Any]:
         take_map_away(context)
